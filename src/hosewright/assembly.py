@@ -1,0 +1,227 @@
+"""The nouns: hose, end form, adapter and the assembly made of them, with its three lengths.
+
+Lengths are never mixed up. The *overall length* goes from measuring point to measuring point, the *cut length* is
+the hose alone (overall length less both cut-offs), the *free length* is what can bend and change its length (cut
+length less the hose held inside both ferrules).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+import numpy as np
+
+from hosewright.errors import ArgumentError
+from hosewright.geometry import Frames
+from hosewright.sources import Source
+
+ORIENTATION_CONVENTION = (
+    "hose laid straight, looking along it from the near end, clockwise from the near end's outlet to the far end's; "
+    "the same number whichever end is near"
+)
+
+
+@dataclass(frozen=True)
+class Hose:
+    """One construction in one size. SI units; ``None`` where the data is missing.
+
+    Attributes
+    ----------
+    minimum_bend_radius
+        To the inside of the bend. [m]
+    longer, shorter
+        Limits of the length change under pressure as positive fractions.
+    sources
+        Source of each figure by attribute name.
+    """
+
+    name: str
+    construction: str
+    dash_size: int
+    inside_diameter: float
+    outside_diameter: float | None
+    minimum_bend_radius: float | None
+    max_working_pressure: float | None
+    lowest_temperature: float | None
+    highest_temperature: float | None
+    highest_temperature_water: float | None
+    longer: float | None
+    shorter: float | None
+    mass_per_length: float | None
+    bending_stiffness: float | None
+    lowest_pressure: float | None = None
+    liner: str | None = None
+    fluids: tuple[str, ...] = ()
+    sources: Mapping[str, Source] = field(default_factory=dict)
+
+
+class Roll(StrEnum):
+    """How an end may turn about its port's axis."""
+
+    FIXED = "fixed"
+    SWIVEL = "swivel"
+    STEPPED = "stepped"
+
+
+@dataclass(frozen=True)
+class EndForm:
+    """End fitting of one form, connection and size. SI units; ``None`` where the data is missing.
+
+    Attributes
+    ----------
+    name
+        Form alone, such as ``"straight"`` or ``"90 short"``.
+    connection
+        What it mates as, such as ``"face seal -8 female"``.
+    exit_angle
+        Between the port's axis and the hose axis. [rad]
+    cutoff
+        Measuring point to hose stop, along the hose axis. [m]
+    insertion
+        Hose held inside the ferrule. [m]
+    drop
+        Seat to hose axis, normal to it. [m]
+    insert_bore
+        Narrowest bore of the insert. [m]
+    nut_width, hex_width
+        Across flats of the nut and of the hose-side hex. [m]
+    """
+
+    name: str
+    connection: str
+    dash_size: int
+    exit_angle: float
+    cutoff: float
+    insertion: float
+    drop: float
+    ferrule_diameter: float | None
+    ferrule_length: float | None
+    roll: Roll
+    step: float | None = None
+    max_working_pressure: float | None = None
+    insert_bore: float | None = None
+    nut_width: float | None = None
+    hex_width: float | None = None
+    source: Source | None = None
+
+
+@dataclass(frozen=True)
+class Adapter:
+    """A fitting between port and hose end: it moves the seat, adds a joint and a rating.
+
+    Attributes
+    ----------
+    run
+        Port seat to corner, along the port's axis. [m]
+    leg
+        Corner to the new seat. [m]
+    angle
+        Between the port's axis and the new seat's. [rad]
+    """
+
+    name: str
+    port_side: str
+    hose_side: str
+    angle: float
+    run: float
+    leg: float
+    body_diameter: float | None = None
+    max_working_pressure: float | None = None
+    bore: float | None = None
+    source: Source | None = None
+
+
+@dataclass(frozen=True)
+class End:
+    """One end of an assembly as fitted: adapters from the port outwards, each with its clock angle, then the end form.
+
+    A clock angle turns from the port's ``up``, clockwise for somebody who looks at the port from outside. [rad]
+    """
+
+    form: EndForm
+    clock: float = 0.0
+    adapters: tuple[tuple[Adapter, float], ...] = ()
+
+    def seat(self) -> Frames:
+        """Frame of the seat that the end form meets, in the port's frame."""
+        frame = Frames(np.zeros((1, 3)), np.eye(3)[None])
+        for adapter, clock in self.adapters:
+            frame = frame.place(_turned(clock, adapter.angle, adapter.run, adapter.leg))
+        return frame
+
+    def tail(self) -> Frames:
+        """Frame of the ferrule tail in the port's frame.
+
+        ``facing`` is the way the hose leaves the ferrule; ``up`` points from the hose axis to the outlet of a bent end
+        (along the clock's zero direction for a straight one), so that it turns with the fitting.
+        """
+        form = self.form
+        sin, cos = math.sin(form.exit_angle), math.cos(form.exit_angle)
+        zero = _clock_direction(self.clock)
+        port = np.array([1.0, 0.0, 0.0])
+        along = cos * port + sin * zero
+        away = sin * port - cos * zero  # from the seat to the hose axis, normal to the axis
+        origin = away * form.drop + along * (form.cutoff + form.insertion)
+        axes = np.stack([along, -away, np.cross(along, -away)], axis=1)
+        return self.seat().place(Frames(origin[None], axes[None]))
+
+
+def _clock_direction(clock: float) -> np.ndarray:
+    # local axes are facing (1,0,0), up (0,1,0), facing x up (0,0,1); the right hand of one who looks at the port is -z
+    return np.array([0.0, math.cos(clock), -math.sin(clock)])
+
+
+def _turned(clock: float, angle: float, run: float, leg: float) -> Frames:
+    zero = _clock_direction(clock)
+    port = np.array([1.0, 0.0, 0.0])
+    facing = math.cos(angle) * port + math.sin(angle) * zero
+    up = -math.sin(angle) * port + math.cos(angle) * zero
+    axes = np.stack([facing, up, np.cross(facing, up)], axis=1)
+    return Frames((run * port + leg * facing)[None], axes[None])
+
+
+@dataclass(frozen=True)
+class Assembly:
+    """A hose with both its ends.
+
+    Attributes
+    ----------
+    overall_length
+        Measuring point to measuring point. [m]
+    orientation_angle
+        Between the outlets of two bent ends, in ``[0, 2 pi)``; see ORIENTATION_CONVENTION. ``None`` where an end is
+        straight or the angle is left to be taken from the fitting pose. [rad]
+    """
+
+    hose: Hose
+    a: End
+    b: End
+    overall_length: float
+    orientation_angle: float | None = None
+
+    def __post_init__(self) -> None:
+        if not self.free_length > 0.0:
+            need = self.overall_length - self.free_length
+            raise ArgumentError(
+                f"overall length {self.overall_length * 1e3:.0f} mm leaves no free hose: "
+                f"the ends alone take {need * 1e3:.0f} mm"
+            )
+
+    @property
+    def cut_length(self) -> float:
+        """Length of the hose alone. [m]"""
+        return self.overall_length - self.a.form.cutoff - self.b.form.cutoff
+
+    @property
+    def free_length(self) -> float:
+        """Length between the ferrule tails. [m]"""
+        return self.cut_length - self.a.form.insertion - self.b.form.insertion
+
+    def with_free_length(self, free_length: float) -> Assembly:
+        """The same assembly with another free length."""
+        return Assembly(
+            self.hose, self.a, self.b, self.overall_length - self.free_length + free_length, self.orientation_angle
+        )

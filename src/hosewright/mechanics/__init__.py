@@ -1,0 +1,1 @@
+"""The shape of a hose between two held ends."""
