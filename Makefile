@@ -1,0 +1,61 @@
+# Two commands do everything on a fresh machine: `make demo` and `make test`. `make help` lists the rest.
+
+PYTHON3 ?= python3
+UV ?= uv
+VENV := .venv
+PYTHON := $(VENV)/bin/python
+INSTALLED := $(VENV)/.installed
+OUT := out
+
+# Without compiled bytecode every start takes two to four times as long.
+unexport PYTHONDONTWRITEBYTECODE
+export PIP_DISABLE_PIP_VERSION_CHECK := 1
+
+.DEFAULT_GOAL := help
+.PHONY: help demo test lint types bench lock clean
+
+help:  ## list the targets
+	@sed -n 's/^\([a-z]*\):.*## \(.*\)/  make \1\t\2/p' $(MAKEFILE_LIST) | expand -t 16
+
+demo: $(INSTALLED)  ## carry one hose through a swinging motion of 200 poses; results in out/
+	$(PYTHON) -m hosewright demo -o $(OUT)
+	@echo "The results, with the picture, are in $(OUT):"
+	@ls $(OUT)
+
+# The kernels are compiled once here: worker processes that compile at the same moment get in each other's way.
+test: $(INSTALLED)  ## run all tests on two cores
+	$(PYTHON) -m hosewright warmup
+	$(PYTHON) -m pytest -n 2
+
+lint: $(INSTALLED)  ## style, format, import layers, and that the locks name no download address
+	$(VENV)/bin/ruff check .
+	$(VENV)/bin/ruff format --check .
+	$(VENV)/bin/lint-imports
+	@if grep -n '://' requirements.lock requirements-dev.lock; then echo "A lock names a download address."; exit 1; fi
+
+types: $(INSTALLED)  ## strict type check
+	$(VENV)/bin/mypy
+
+bench: $(INSTALLED)  ## run the benchmarks; their times are for reading, nothing depends on them
+	@set -e; for script in $(wildcard benchmarks/*.py); do echo "== $$script"; $(PYTHON) $$script; done
+
+# `pip check` fails where pyproject.toml asks for something that the lock does not hold: run `make lock` then.
+$(INSTALLED): requirements-dev.lock pyproject.toml
+	@$(PYTHON3) -c 'import sys; sys.exit(sys.version_info < (3, 11))' \
+	  || { echo "Python 3.11 or later is needed; name one with PYTHON3=..."; exit 1; }
+	$(PYTHON3) -m venv $(VENV)
+	$(PYTHON) -m pip install --quiet --require-hashes -r requirements-dev.lock
+	$(PYTHON) -m pip install --quiet --no-deps --no-build-isolation -e .
+	$(PYTHON) -m pip check
+	@touch $@
+
+COMPILE := $(UV) pip compile --quiet --no-config --universal --python-version 3.11 --fork-strategy fewest \
+	--generate-hashes --custom-compile-command "make lock" pyproject.toml
+
+lock:  ## pin all dependencies again (needs uv)
+	$(COMPILE) -o requirements.lock
+	$(COMPILE) -c requirements.lock --extra dev -o requirements-dev.lock
+
+clean:  ## delete results and caches; delete .venv by hand to install afresh
+	rm -rf $(OUT) build dist .hypothesis .pytest_cache .mypy_cache .ruff_cache .import_linter_cache
+	find src tests benchmarks -name __pycache__ -type d -prune -exec rm -rf {} +
