@@ -8,7 +8,7 @@ length less the hose held inside both ferrules).
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -26,14 +26,24 @@ ORIENTATION_CONVENTION = (
 
 @dataclass(frozen=True)
 class Hose:
-    """One construction in one size. SI units; ``None`` where the data is missing.
+    """One construction in one size. SI units, temperatures in kelvin; ``None`` where the data is missing.
 
     Attributes
     ----------
+    outside_diameter
+        The largest that the construction allows. [m]
     minimum_bend_radius
         To the inside of the bend. [m]
     longer, shorter
         Limits of the length change under pressure as positive fractions.
+    mass_per_length
+        Of the empty hose. [kg/m]
+    bending_stiffness
+        Nominal, of the whole section. [N m^2]
+    lowest_pressure
+        Gauge, negative for suction. [Pa]
+    fluids
+        Classes of ISO 6743-4 that the hose is meant for.
     sources
         Source of each figure by attribute name.
     """
@@ -54,8 +64,21 @@ class Hose:
     bending_stiffness: float | None
     lowest_pressure: float | None = None
     liner: str | None = None
+    cover: str | None = None
     fluids: tuple[str, ...] = ()
     sources: Mapping[str, Source] = field(default_factory=dict)
+
+    def filled_mass_per_length(self, density: float) -> float | None:
+        """Mass of the hose with its oil. [kg/m]
+
+        Parameters
+        ----------
+        density
+            Of the fluid. [kg/m^3]
+        """
+        if self.mass_per_length is None:
+            return None
+        return self.mass_per_length + density * math.pi / 4.0 * self.inside_diameter**2
 
 
 class Roll(StrEnum):
@@ -167,6 +190,23 @@ class End:
         origin = away * form.drop + along * (form.cutoff + form.insertion)
         axes = np.stack([along, -away, np.cross(along, -away)], axis=1)
         return self.seat().place(Frames(origin[None], axes[None]))
+
+
+def orientation_angle(along: Sequence[float], outlet_a: Sequence[float], outlet_b: Sequence[float]) -> float:
+    """Orientation angle of two bent ends on a hose laid straight, in ``[0, 2 pi)``; see ORIENTATION_CONVENTION. [rad]
+
+    Parameters
+    ----------
+    along : (3,) float
+        From end a to end b. Exchanging the ends (and so this direction) gives the same angle.
+    outlet_a, outlet_b : (3,) float
+        From the hose axis to the outlet of each end; only the parts normal to ``along`` count.
+    """
+    axis = np.asarray(along, dtype=float) / np.linalg.norm(along)
+    near, far = (np.asarray(outlet) - np.dot(outlet, axis) * axis for outlet in (outlet_a, outlet_b))
+    # a right-handed turn about the line of sight looks clockwise
+    angle = math.atan2(float(axis @ np.cross(near, far)), float(near @ far)) % math.tau
+    return 0.0 if angle == math.tau else angle  # a tiny negative angle rounds to a full turn
 
 
 def _clock_direction(clock: float) -> np.ndarray:
