@@ -58,4 +58,4 @@ lock:  ## pin all dependencies again (needs uv)
 
 clean:  ## delete results and caches; delete .venv by hand to install afresh
 	rm -rf $(OUT) build dist .hypothesis .pytest_cache .mypy_cache .ruff_cache .import_linter_cache
-	find src tests benchmarks -name __pycache__ -type d -prune -exec rm -rf {} +
+	find . -path ./$(VENV) -prune -o -name __pycache__ -type d -prune -exec rm -rf {} +
