@@ -39,14 +39,13 @@ types: $(INSTALLED)  ## strict type check
 bench: $(INSTALLED)  ## run the benchmarks; their times are for reading, nothing depends on them
 	@set -e; for script in $(wildcard benchmarks/*.py); do echo "== $$script"; $(PYTHON) $$script; done
 
-# `pip check` fails where pyproject.toml asks for something that the lock does not hold: run `make lock` then.
+# `--no-index` fails where pyproject.toml asks for something that the lock does not hold: run `make lock` then.
 $(INSTALLED): requirements-dev.lock pyproject.toml
 	@$(PYTHON3) -c 'import sys; sys.exit(sys.version_info < (3, 11))' \
 	  || { echo "Python 3.11 or later is needed; name one with PYTHON3=..."; exit 1; }
 	$(PYTHON3) -m venv $(VENV)
 	$(PYTHON) -m pip install --quiet --require-hashes -r requirements-dev.lock
-	$(PYTHON) -m pip install --quiet --no-deps --no-build-isolation -e .
-	$(PYTHON) -m pip check
+	$(PYTHON) -m pip install --quiet --no-index --no-build-isolation -e '.[dev]'
 	@touch $@
 
 COMPILE := $(UV) pip compile --quiet --no-config --universal --python-version 3.11 --fork-strategy fewest \
