@@ -46,9 +46,32 @@ class Frames:
         """Points (k, 3) fixed to these frames, in the machine frame: (m, k, 3)."""
         return self.origin[:, None, :] + np.einsum("mij,kj->mki", self.axes, local)
 
+    def local(self, points: Array) -> Array:
+        """Points (m, k, 3) of the machine frame, expressed in these frames: (m, k, 3)."""
+        return (points - self.origin[:, None, :]) @ self.axes
+
     def directions(self, local: Array) -> Array:
         """Directions (k, 3) fixed to these frames, in the machine frame: (m, k, 3)."""
         return np.einsum("mij,kj->mki", self.axes, local)
+
+
+def upright(along: Array, up: Array) -> Array:
+    """Axes with x along ``along`` and y in the plane of ``along`` and ``up``, on the side of ``up``.
+
+    Parameters
+    ----------
+    along, up : (m, 3) float
+        Any length, not parallel.
+
+    Returns
+    -------
+    (m, 3, 3) float
+        Unit vectors as columns.
+    """
+    x = along / np.linalg.norm(along, axis=-1, keepdims=True)
+    y = up - (x * up).sum(axis=-1, keepdims=True) * x
+    y = y / np.linalg.norm(y, axis=-1, keepdims=True)
+    return np.stack([x, y, np.cross(x, y)], axis=-1)
 
 
 def rotation(axis: Array, angle: Array) -> Array:
