@@ -247,7 +247,7 @@ def _refuse_pressure_traps(unit: str) -> None:
 
 def _product(text: str) -> Any:
     """Unit of a few words with small powers, or ``None``; the units library sees one word at a time."""
-    import pint  # here, because it takes long to load and most commands never meet a text with a unit
+    import pint  # here, because it takes long to load and some commands read no quantity
 
     if not _UNIT.fullmatch(text):
         return None

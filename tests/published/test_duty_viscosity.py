@@ -28,7 +28,7 @@ TABLE = [
 @pytest.mark.parametrize(("grade", "viscosity_100", "a", "b", "expected"), TABLE)
 def test_lines_of_the_grades(grade, viscosity_100, a, b, expected):
     """To the printed digits: four of them."""
-    curve = line(grade, viscosity_100)
+    curve = ViscosityCurve.of_grade(grade, viscosity_100 * 1e-6)
     assert curve.a == pytest.approx(a, abs=1e-4)
     assert curve.b == pytest.approx(b, abs=1e-4)
     for celsius, viscosity in zip((-20, -10, 0, 20, 50, 60, 80), expected, strict=True):

@@ -40,7 +40,9 @@ from hosewright.sources import Source
 
 SHEET = Source("invented data sheet")
 OIL = Fluid("invented HM 46", FluidClass.HM, 46e-6, 6.8e-6, 870.0)
-WATER_GLYCOL = Fluid("invented HFC 46", FluidClass.HFC, 46e-6, 10e-6, 1080.0)
+WATER_GLYCOL = Fluid(
+    "invented HFC 46", FluidClass.HFC, 46e-6, 10e-6, 1080.0, lowest_temperature=253.15, highest_temperature=333.15
+)
 HOSE = Hose(
     name="invented 2SN -8",
     construction="2SN",
@@ -271,6 +273,9 @@ def test_head_of_oil_counts():
         (lambda: duty(temperature_min=340.0), "67"),
         (lambda: CylinderSide(0.05, 0.06, Side.ROD), "60 mm"),
         (lambda: CylinderSide(0.05, 0.0, Side.ROD), "0 mm"),
+        (lambda: duty(line="presure"), "'presure' is no kind of line. Did you mean 'pressure'"),
+        (lambda: CylinderSide(0.08, 0.05, "top"), "'top' is no side of a cylinder. Known: 'rod', 'piston'"),
+        (lambda: replace(OIL, fluid_class="HLP"), "'HLP' is no hydraulic fluid class"),
         (lambda: velocity(1e-3, 0.0), "bore"),
         (lambda: friction(0.0), "Reynolds"),
         (lambda: grade_viscosity(45), "45"),

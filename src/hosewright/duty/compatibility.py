@@ -12,17 +12,15 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from hosewright.assembly import Hose
-from hosewright.duty.conditions import Duty, FluidClass, Line
+from hosewright.duty.conditions import Duty, Fluid, FluidClass, Line
 from hosewright.duty.facts import Fact
 from hosewright.sources import Confidence, Source
 
 POLYMER_TABLE = Source("general polymer resistance tables", "fluid against elastomer", Confidence.PRACTICE)
 POLYMER_MEMORY = Source("general polymer resistance", "fluid against elastomer", Confidence.MEMORY)
-FLUID_RANGES = Source("usual temperature range of the fluid class", confidence=Confidence.MEMORY)
-VACUUM_PRACTICE = Source("suction line practice", "hose good for at least -0.5 bar", Confidence.PRACTICE)
 
 SUCTION_VACUUM = -0.5e5
-"""Gauge pressure that a suction hose must bear at least. [Pa]"""
+"""Gauge pressure that a suction hose must bear at least: common practice, no source. [Pa]"""
 
 
 class Suitability(StrEnum):
@@ -137,27 +135,24 @@ def temperature_facts(hose: Hose, duty: Duty) -> tuple[Fact, Fact]:
     )
 
 
-def _temperature_fact(name: str, hose: Hose, measure: float, attribute: str, *, at_least: bool) -> Fact:
-    limit: float | None = getattr(hose, attribute)
-    return Fact(name, "hose", measure, limit, at_least, hose.sources.get(attribute) if limit is not None else None)
-
-
-_FLUID_RANGES = {
-    FluidClass.HFAE: (278.15, 328.15),
-    FluidClass.HFAS: (278.15, 328.15),
-    FluidClass.HFC: (253.15, 333.15),
-}
-
-
 def fluid_temperature_facts(duty: Duty) -> tuple[Fact, ...]:
-    """The duty's temperatures against the usual range of a water-containing fluid; empty for other classes. [K]"""
-    if duty.fluid.fluid_class not in _FLUID_RANGES:
-        return ()
-    lowest, highest = _FLUID_RANGES[duty.fluid.fluid_class]
-    return (
-        Fact("coldest start, fluid", "line", duty.temperature_min, lowest, True, FLUID_RANGES),
-        Fact("hottest fluid", "line", duty.temperature_max, highest, False, FLUID_RANGES),
+    """The duty's temperatures against the limits of the fluid itself, such as those of a water glycol. [K]
+
+    Empty where the fluid has no limits of its own.
+    """
+    facts = (
+        _temperature_fact(
+            "coldest start, fluid", duty.fluid, duty.temperature_min, "lowest_temperature", at_least=True
+        ),
+        _temperature_fact("hottest fluid", duty.fluid, duty.temperature_max, "highest_temperature", at_least=False),
     )
+    return tuple(fact for fact in facts if fact.limit is not None)
+
+
+def _temperature_fact(name: str, of: Hose | Fluid, measure: float, attribute: str, *, at_least: bool) -> Fact:
+    limit: float | None = getattr(of, attribute)
+    source = of.sources.get(attribute) if limit is not None else None
+    return Fact(name, "hose" if isinstance(of, Hose) else "line", measure, limit, at_least, source)
 
 
 def vacuum_fact(hose: Hose, duty: Duty) -> Fact | None:

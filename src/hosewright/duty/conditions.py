@@ -6,14 +6,21 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import NoReturn
 
 from hosewright.duty.viscosity import CELSIUS, ViscosityCurve, density_at
-from hosewright.errors import ArgumentError
+from hosewright.errors import ArgumentError, nearest
 from hosewright.sources import Source
 
 
-class Line(StrEnum):
-    """What a line is for."""
+class _Word(StrEnum):
+    @classmethod
+    def _missing_(cls, value: object) -> NoReturn:
+        raise ArgumentError(f"'{value}' is no {cls.__doc__}.{nearest(str(value), cls)}")
+
+
+class Line(_Word):
+    """kind of line"""
 
     PRESSURE = "pressure"
     RETURN = "return"
@@ -22,15 +29,15 @@ class Line(StrEnum):
     PILOT = "pilot"
 
 
-class Side(StrEnum):
-    """Side of a cylinder that a line serves."""
+class Side(_Word):
+    """side of a cylinder"""
 
     ROD = "rod"
     PISTON = "piston"
 
 
-class FluidClass(StrEnum):
-    """Hydraulic fluid classes of ISO 6743-4."""
+class FluidClass(_Word):
+    """hydraulic fluid class of ISO 6743-4"""
 
     HH = "HH"
     HL = "HL"
@@ -82,6 +89,8 @@ class Fluid:
         Kinematic, at 40 and 100 degrees. [m2/s]
     density_15
         At 15 degrees. [kg/m3]
+    lowest_temperature, highest_temperature
+        Usable range of the fluid itself, where it is narrower than that of hoses. [K]
     sources
         Source of each figure by attribute name.
     """
@@ -91,7 +100,12 @@ class Fluid:
     viscosity_40: float | None
     viscosity_100: float | None
     density_15: float | None
+    lowest_temperature: float | None = None
+    highest_temperature: float | None = None
     sources: Mapping[str, Source] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "fluid_class", FluidClass(self.fluid_class))
 
     def viscosity(self, temperature: float) -> float | None:
         """Kinematic viscosity at a temperature [K]; ``None`` where a point of the curve is missing. [m2/s]"""

@@ -65,6 +65,11 @@ class ViscosityCurve:
         b = (_double_log(cold[1]) - _double_log(warm[1])) / (math.log10(warm[0]) - math.log10(cold[0]))
         return cls(_double_log(cold[1]) + b * math.log10(cold[0]), b)
 
+    @classmethod
+    def of_grade(cls, grade: int, viscosity_100: float) -> ViscosityCurve:
+        """The line of an ISO 3448 grade's midpoint with a viscosity at 100 degrees [m2/s]."""
+        return cls.through((CELSIUS + 40.0, grade_viscosity(grade)[1]), (CELSIUS + 100.0, viscosity_100))
+
     def viscosity(self, temperature: float) -> float:
         """Kinematic viscosity at a temperature [K]. [m2/s]
 
