@@ -29,7 +29,11 @@ class DataError(HosewrightError):
 
 
 class MachineError(HosewrightError):
-    """The machine cannot be built or cannot take a pose."""
+    """The machine cannot be built or cannot take a pose; ``problems`` names the places where that can be told."""
+
+    def __init__(self, text: str, problems: Iterable[Problem] = ()) -> None:
+        self.problems = tuple(problems)
+        super().__init__(text)
 
 
 @dataclass(frozen=True)
