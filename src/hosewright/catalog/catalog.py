@@ -101,7 +101,7 @@ class Catalog:
         """
         hose = hoses.find(name, self._hoses)
         if hose is None:
-            raise ArgumentError(f"no hose '{name}' in the catalog.{nearest(name, self._hoses)}")
+            raise ArgumentError(f"no hose '{name}' in the catalog.{hoses.hint(name, self._hoses)}")
         return hose
 
     def construction(self, hose: Hose) -> Construction | None:

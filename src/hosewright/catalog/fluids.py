@@ -9,7 +9,7 @@ from functools import cache
 
 from hosewright import tables
 from hosewright.catalog.connections import PACKAGE
-from hosewright.errors import ArgumentError, nearest
+from hosewright.errors import ArgumentError
 from hosewright.sources import Source
 from hosewright.tables import Row
 
@@ -95,7 +95,7 @@ def class_row(name: str) -> Row:
     for fluid_class, row in classes().items():
         if wanted in (fluid_class, *row.words("aliases")):
             return row
-    raise ArgumentError(f"unknown fluid class '{name}'.{nearest(wanted, classes())}")
+    raise ArgumentError(f"unknown fluid class '{name}': expected one of {', '.join(classes())}")
 
 
 def _composed(row: Row, grade_row: Row, grade: int) -> FluidData:

@@ -302,6 +302,15 @@ def find(name: str, known: Mapping[str, Hose]) -> Hose | None:
     return next((hose for known_name, hose in known.items() if _key(known_name) == key), None)
 
 
+def hint(name: str, known: Mapping[str, Hose]) -> str:
+    """End of a message about a hose that is not there: the sizes of its type, or near names."""
+    construction = _key(name).rpartition(" ")[0]
+    series = [hose for hose in known.values() if hose.construction.casefold() == construction]
+    if not series:
+        return nearest(name, known)
+    return f" {series[0].construction} comes in {', '.join(f'-{hose.dash_size}' for hose in series)}."
+
+
 @lru_cache(4096)
 def _key(name: str) -> str:
     """One spelling for ``2SN -8``, ``2sn-08``, ``SAE 100R2AT 1/2 in`` and ``2SN DN 12``."""

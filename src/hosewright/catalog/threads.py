@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
+from itertools import combinations
 
 from hosewright import tables
-from hosewright.catalog.connections import PACKAGE, Size, all_sizes, families
+from hosewright.catalog.connections import PACKAGE, Family, Size, all_sizes, families
 from hosewright.errors import ArgumentError, nearest
 
 INCH = 0.0254
@@ -139,8 +141,26 @@ def look_alikes(name: str) -> tuple[tuple[str, str], ...]:
 @cache
 def _look_alikes() -> dict[str, tuple[tuple[str, str], ...]]:
     found: dict[str, tuple[tuple[str, str], ...]] = {}
-    for row in tables.packaged(PACKAGE, "look_alikes.csv"):
-        a, b, tell = row.text("a"), row.text("b"), row.text("tell_apart_by")
+    for a, b, tell in (*_tabulated(), *_with_the_same_thread()):
         found[a] = (*found.get(a, ()), (b, tell))
         found[b] = (*found.get(b, ()), (a, tell))
     return found
+
+
+def _tabulated() -> Iterator[tuple[str, str, str]]:
+    for row in tables.packaged(PACKAGE, "look_alikes.csv"):
+        yield row.text("a"), row.text("b"), row.text("tell_apart_by")
+
+
+def _with_the_same_thread() -> Iterator[tuple[str, str, str]]:
+    threaded = [size for size in all_sizes() if size.male_diameter is not None]
+    for a, b in combinations(threaded, 2):
+        if (a.male_diameter, a.pitch) == (b.male_diameter, b.pitch):
+            yield a.name, b.name, _difference(families()[a.family], families()[b.family])
+
+
+def _difference(a: Family, b: Family) -> str:
+    if a.tapered != b.tapered:
+        return "taper"
+    mark = "recess diameter" if a.name == b.name else "seat"
+    return f"the {mark}, as the thread is the same"

@@ -28,6 +28,7 @@ def squareness(inside_diameter: float) -> Value:
     ArgumentError
         The bore is not one of the table, which ends at 51 mm.
     """
-    if not 0.0 < inside_diameter <= 51e-3:
+    bore = round(inside_diameter, 6)  # so that 51 mm written in binary is still 51 mm
+    if not 0.0 < bore <= 51e-3:
         raise ArgumentError(f"bore {inside_diameter * 1e3:.4g} mm is outside the table, which goes up to 51 mm")
-    return Value(1.6e-3 if inside_diameter <= 19e-3 else 3.2e-3, Source(HANDBOOK, "squareness of ends"))
+    return Value(1.6e-3 if bore <= 19e-3 else 3.2e-3, Source(HANDBOOK, "squareness of ends"))
