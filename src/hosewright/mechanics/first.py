@@ -1,0 +1,106 @@
+"""The first shape of a span: several starts on few elements, the different ones finished on all elements."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hosewright.mechanics.rod import make_work
+from hosewright.mechanics.starts import COUNT, draw_starts, prolong
+from hosewright.mechanics.terms import no_springs
+from hosewright.mechanics.walk import A_DIRECTION, B_DIRECTION, A, B, Path, settle
+
+Array = NDArray[np.float64]
+
+COARSE = 24
+"""Elements on which first shapes are sought."""
+SOFT_STRETCH = 1000.0
+"""Axial stiffness times length squared over bending stiffness at which a rough start sheds its kinks; the real axis
+follows on the shape so found. A stiff axis from a rough start takes hundreds of steps."""
+FIRMER = 30.0
+"""The axis is stiffened by at most this factor at a time."""
+SAME_SHAPE = 1e-2
+"""Two coarse shapes nearer than this part of the length are one."""
+
+
+class FirstShapes(NamedTuple):
+    """Shapes of the first pose, lowest energy first."""
+
+    position: Array  # (k, n + 1, 3)
+    twist: Array  # (k,)
+    steps: int
+    factorisations: int
+
+
+def first_shapes(path: Path, elements: int, bow: Array | None, only: int = -1) -> FirstShapes:
+    """Stable shapes in the first pose of a path.
+
+    Parameters
+    ----------
+    path : Path
+        Only its first pose counts.
+    elements : int
+        Elements of the finished shapes.
+    bow : (3,) float or None
+        Unit vector; adds a start that bulges to this side.
+    only : int
+        Number of the one start to use; all where negative.
+    """
+    ends, length = path.ends[0], path.length[0]
+    four = np.stack((ends[A], ends[A_DIRECTION], ends[B], ends[B_DIRECTION]))
+    x = np.empty((COUNT if bow is None else COUNT + 1, min(COARSE, elements) + 1, 3))
+    draw_starts(four, length, np.zeros(3) if bow is None else bow, x)
+    if only >= 0:
+        x = x[only : only + 1].copy()
+    firmness = min(path.stretch * length**2, SOFT_STRETCH)
+    found = _settle(path, firmness, x, np.zeros(len(x)))
+    steps, factorisations = found[:, 1].sum(), found[:, 2].sum()
+    kept = _distinct(x, found, SAME_SHAPE * length)
+    x, twist = prolong(x[kept], elements), found[kept, 4]
+    while True:
+        firmness = min(path.stretch * length**2, FIRMER * firmness)
+        last = firmness == path.stretch * length**2
+        found = _settle(path, firmness, x, twist)
+        twist = found[:, 4]
+        steps += found[:, 1].sum()
+        factorisations += found[:, 2].sum()
+        if last:
+            break
+    ranked = _ranked(found)
+    order = [k for k in ranked if found[k, 0] > 0.5 or k == ranked[0]]
+    return FirstShapes(x[order], twist[order], int(steps), int(factorisations))
+
+
+def _settle(path: Path, firmness: float, x: Array, near: Array) -> Array:
+    out = np.empty((len(x), 5))
+    work = make_work(x.shape[1] - 1, 1)
+    settle(path, firmness / path.length[0] ** 2, np.zeros(len(x), dtype=int), x, near, True, no_springs(), work, out)
+    return out
+
+
+def _ranked(found: Array) -> list[int]:
+    # solved ones first, by energy; mirror images have the same energy but for rounding and keep their order
+    energy = found[:, 3]
+    steps = np.round((energy - energy.min()) / (1e-7 * max(abs(energy.min()), 1e-12)))
+    return [int(k) for k in np.lexsort((np.minimum(steps, 1e15), found[:, 0] < 0.5))]
+
+
+def _distinct(x: Array, found: Array, gap: float) -> list[int]:
+    # lowest first; shapes that did not converge only where nothing did
+    kept: list[int] = []
+    for k in _ranked(found):
+        usable = found[k, 0] > 0.5 or not kept
+        if usable and all(np.abs(x[k] - x[other]).max() > gap for other in kept):
+            kept.append(int(k))
+    return kept
+
+
+def choose(shapes: Array, ends: Array, bow: Array | None) -> int:
+    """Index of the shape to follow: the lowest energy, or with a bow the lowest that lies within 60 degrees of it."""
+    if bow is None:
+        return 0
+    offset = shapes.mean(axis=1) - 0.5 * (ends[A] + ends[B])
+    lean = offset @ bow / np.maximum(np.linalg.norm(offset, axis=1), 1e-12)
+    return int(np.argmax(lean > 0.5)) if (lean > 0.5).any() else int(np.argmax(lean))

@@ -1,0 +1,311 @@
+"""From ends to shapes: separate shapes settled, and a walk along a path of ends on one branch."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from hosewright.mechanics.compiled import entry, kernel
+from hosewright.mechanics.newton import largest, lowest_mode, relax, scattered_mode, total_energy
+from hosewright.mechanics.rod import Rod, Work, slopes
+from hosewright.mechanics.statics import curvatures, end_loads
+from hosewright.mechanics.terms import Springs, add_springs
+
+MOST_STEPS = 150
+"""Newton steps for one shape before it counts as not solved."""
+_LEVELS = 4
+"""A suspicious step is cut in 4, 16, then 64 before a jump is believed."""
+JUMP = 8.0
+"""A node that moves this many times as far as the ends did, and more than JUMP_FLOOR, has jumped."""
+JUMP_FLOOR = 0.03
+"""Part of the length below which a movement is no jump."""
+
+# ends of one pose, rows of a (6, 3) array
+A, A_DIRECTION, A_REFERENCE, B, B_DIRECTION, B_REFERENCE = range(6)
+
+
+class Path(NamedTuple):
+    """Ends, lengths and weights along one path of m poses; stiffnesses divided by the bending stiffness."""
+
+    ends: np.ndarray  # (m, 6, 3) position, direction, reference of a, then of b
+    length: np.ndarray  # (m,) [m]
+    weight: np.ndarray  # (m, 3) [1/m3]
+    twist: float
+    stretch: float
+
+
+class Track(NamedTuple):
+    """What a walk leaves behind for each of its m poses; everything divided by the bending stiffness."""
+
+    position: np.ndarray  # (m, n + 1, 3)
+    curvature: np.ndarray  # (m, n + 1)
+    loads: np.ndarray  # (m, 4, 3)
+    scalars: np.ndarray  # (m, len(SCALARS))
+
+
+SCALARS = (
+    "energy",
+    "twist",
+    "peak_curvature",
+    "peak_at",
+    "residual",
+    "iterations",
+    "factorisations",
+    "converged",
+    "softness",
+    "jump",
+    "turn",
+)
+"""Columns of ``Track.scalars``: softness is the lowest eigenvalue over that of a clamped straight hose, jump the place
+within the step at which the shape jumped (0 where it did not), turn the largest angle between neighbouring edges."""
+(ENERGY, TWIST, PEAK, PEAK_AT, RESIDUAL, ITERATIONS, FACTORISATIONS, CONVERGED, SOFTNESS, JUMPED, TURN) = range(11)
+
+
+@entry
+def make_track(poses: int, elements: int) -> Track:
+    """Room for the results of a walk."""
+    n = elements
+    return Track(np.empty((poses, n + 1, 3)), np.empty((poses, n + 1)), np.empty((poses, 4, 3)), np.zeros((poses, 11)))
+
+
+@kernel
+def hold(work: Work, ends: np.ndarray) -> None:
+    """Set the held directions and references of both ends."""
+    work.unit[0], work.unit[-1] = ends[A_DIRECTION], ends[B_DIRECTION]
+    work.references[0], work.references[1] = ends[A_REFERENCE], ends[B_REFERENCE]
+
+
+@entry
+def settle(
+    path: Path,
+    stretch: float,
+    poses: np.ndarray,
+    x: np.ndarray,
+    near: np.ndarray,
+    wrapped: bool,
+    springs: Springs,
+    work: Work,
+    out: np.ndarray,
+) -> None:
+    """Relax k separate shapes in place, each in one pose of the path.
+
+    Parameters
+    ----------
+    path : Path
+        Ends, lengths and weights.
+    stretch : float
+        Axial stiffness to use.
+    poses : (k,) int
+        Pose of each shape.
+    x : (k, n + 1, 3) float
+        Nodes, moved in place.
+    near : (k,) float
+        Twist near which each one's is counted.
+    wrapped : bool
+        Whether the twist is to end in (-pi, pi].
+    springs : Springs
+        Added terms.
+    work : Work
+        For n elements.
+    out : (k, 5) float
+        Converged, Newton steps, factorisations, energy, twist of each.
+    """
+    for k in range(len(x)):
+        pose = poses[k]
+        hold(work, path.ends[pose])
+        rod = Rod(path.length[pose], path.twist, stretch, path.weight[pose])
+        turn, steps, factorisations, again = near[k], 0, 0, 4
+        while again > 0:
+            ok, more, spent, value, twist, _ = relax(x[k], rod, springs, work, turn, MOST_STEPS)
+            steps += more
+            factorisations += spent
+            turn = twist - 2.0 * np.pi * np.ceil((twist - np.pi) / (2.0 * np.pi))
+            again = again - 1 if wrapped and ok and abs(turn - twist) > 1.0 else 0
+        out[k, 0] = 1.0 if ok else 0.0
+        out[k, 1], out[k, 2], out[k, 3], out[k, 4] = steps, factorisations, value, twist
+
+
+@kernel
+def _difference(x: np.ndarray, before: np.ndarray, out: np.ndarray) -> float:
+    # how each node moved, and the largest part of it
+    moved = 0.0
+    for i in range(len(x)):
+        for k in range(3):
+            out[i, k] = x[i, k] - before[i, k]
+            moved = max(moved, abs(out[i, k]))
+    return moved
+
+
+@kernel
+def _movement(a: np.ndarray, b: np.ndarray, length_a: float, length_b: float) -> float:
+    # how far the ends move from one pose to the next, turning counted as arc of the hose's length
+    far = abs(length_b - length_a)
+    for row in range(6):
+        square = 0.0
+        for k in range(3):
+            square += (b[row, k] - a[row, k]) ** 2
+        far = max(far, np.sqrt(square) * (1.0 if row in (A, B) else length_b))
+    return far
+
+
+@kernel
+def _blend(a: np.ndarray, b: np.ndarray, t: float, out: np.ndarray) -> None:
+    # ends between two poses; directions and references stay unit vectors across each other
+    for row in range(6):
+        for k in range(3):
+            out[row, k] = (1.0 - t) * a[row, k] + t * b[row, k]
+    for row in (A_DIRECTION, B_DIRECTION):
+        _normalise(out, row)
+        along = 0.0
+        for k in range(3):
+            along += out[row, k] * out[row + 1, k]
+        for k in range(3):
+            out[row + 1, k] -= along * out[row, k]
+        _normalise(out, row + 1)
+
+
+@kernel
+def _normalise(vectors: np.ndarray, row: int) -> None:
+    size = np.sqrt(vectors[row, 0] ** 2 + vectors[row, 1] ** 2 + vectors[row, 2] ** 2)
+    for k in range(3):
+        vectors[row, k] /= size
+
+
+@kernel
+def _predict(x: np.ndarray, last: np.ndarray, factor: float, old: np.ndarray, new: np.ndarray) -> None:
+    # go on as in the last step where there was one, else let the nodes follow both ends
+    n = len(x) - 1
+    for i in range(n + 1):
+        s = i / n
+        for k in range(3):
+            shift = (1.0 - s) * (new[A, k] - old[A, k]) + s * (new[B, k] - old[B, k])
+            x[i, k] += factor * last[i, k] if factor != 0.0 else shift
+    for k in range(3):
+        x[0, k], x[n, k] = new[A, k], new[B, k]
+
+
+@kernel
+def _pace(older: np.ndarray, old: np.ndarray, new: np.ndarray) -> float:
+    # size of the new step of the ends in terms of the last one, 0 where they do not compare
+    square, product = 0.0, 0.0
+    for row in range(6):
+        for k in range(3):
+            last = old[row, k] - older[row, k]
+            square += last * last
+            product += last * (new[row, k] - old[row, k])
+    return min(max(product / square, -1.5), 1.5) if square > 1e-18 else 0.0
+
+
+@kernel
+def _advance(
+    path: Path,
+    k: int,
+    x: np.ndarray,
+    last: np.ndarray,
+    near: float,
+    pieces: int,
+    springs: Springs,
+    work: Work,
+    counts: np.ndarray,
+) -> tuple[bool, float, float]:
+    """Walk from pose k - 1 to pose k in so many pieces: whether solved, the twist, and where it jumped (0: nowhere)."""
+    jumped, ok, twist = 0.0, True, near
+    older = path.ends[k - 2].copy() if k > 1 and pieces == 1 else path.ends[k - 1].copy()
+    old, new, before = path.ends[k - 1].copy(), path.ends[k].copy(), x.copy()
+    weight = path.weight[k].copy()
+    old_length = path.length[k - 1]
+    for piece in range(1, pieces + 1):
+        t = piece / pieces
+        if piece < pieces:
+            _blend(path.ends[k - 1], path.ends[k], t, new)
+        else:
+            new[:] = path.ends[k]
+        length = (1.0 - t) * path.length[k - 1] + t * path.length[k]
+        for i in range(3):
+            weight[i] = (1.0 - t) * path.weight[k - 1, i] + t * path.weight[k, i]
+        before[:] = x
+        _predict(x, last, _pace(older, old, new), old, new)
+        hold(work, new)
+        rod = Rod(length, path.twist, path.stretch, weight)
+        ok, steps, factorisations, _, twist, shifted = relax(x, rod, springs, work, twist, MOST_STEPS)
+        counts[0] += steps
+        counts[1] += factorisations
+        moved = _difference(x, before, last)
+        if moved > JUMP_FLOOR * length and moved > JUMP * _movement(old, new, old_length, length):
+            jumped = t
+        if not ok or (pieces == 1 and (shifted or steps > 12)):
+            jumped = t
+            if pieces == 1:
+                break
+        older[:] = old
+        old[:] = new
+        old_length = length
+    return ok, twist, jumped
+
+
+@entry
+def walk(path: Path, springs: Springs, work: Work, x: np.ndarray, twist: float, track: Track) -> None:
+    """Follow the shape ``x`` of the first pose through all poses, filling ``track``.
+
+    The first pose is solved again from ``x``, so that ``x`` may come from elsewhere (another length, another motion).
+    """
+    poses = len(path.length)
+    last, saved, saved_last = np.zeros_like(x), np.empty_like(x), np.empty_like(x)
+    mode = scattered_mode(3 * (len(x) - 2))
+    counts = np.zeros(2, dtype=np.int64)
+    for k in range(poses):
+        jumped = 0.0
+        counts[:] = 0
+        if k == 0:
+            x[0], x[-1] = path.ends[0, A], path.ends[0, B]
+            hold(work, path.ends[0])
+            rod = Rod(path.length[0], path.twist, path.stretch, path.weight[0])
+            ok, counts[0], counts[1], _, twist, _ = relax(x, rod, springs, work, twist, MOST_STEPS)
+        else:
+            saved[:], saved_last[:] = x, last
+            before = twist
+            pieces = 1
+            for _ in range(_LEVELS):
+                x[:], last[:] = saved, saved_last
+                ok, twist, jumped = _advance(path, k, x, last, before, pieces, springs, work, counts)
+                if ok and jumped == 0.0:
+                    break
+                pieces *= 4
+            if pieces > 1:
+                _difference(x, saved, last)
+        _record(path, k, x, twist, ok, jumped, springs, work, counts, mode, track)
+
+
+@kernel
+def _record(
+    path: Path,
+    k: int,
+    x: np.ndarray,
+    twist: float,
+    ok: bool,
+    jumped: float,
+    springs: Springs,
+    work: Work,
+    counts: np.ndarray,
+    mode: np.ndarray,
+    track: Track,
+) -> None:
+    n = len(x) - 1
+    rod = Rod(path.length[k], path.twist, path.stretch, path.weight[k])
+    row = track.scalars[k]
+    borders = 1 if rod.twist > 0.0 else 0
+    if ok:  # the factors of the last Newton step belong to this shape but for that step's size
+        softness = lowest_mode(work, borders, 0.0, mode, 2 if k > 0 else 8)
+        row[SOFTNESS] = softness / (500.56 * rod.length**-3 / n)
+    track.position[k] = x
+    row[ENERGY], row[TWIST] = total_energy(x, rod, springs, work, twist)
+    slopes(rod, work, row[TWIST])
+    add_springs(x, springs, work, borders)
+    row[RESIDUAL] = largest(work.gradient)
+    end_loads(rod, work, row[TWIST], track.loads[k])
+    row[PEAK], row[PEAK_AT] = curvatures(x, rod, row[TWIST], track.loads[k], track.curvature[k])
+    row[ITERATIONS], row[FACTORISATIONS] = counts[0], counts[1]
+    row[CONVERGED] = 1.0 if ok and np.isfinite(row[ENERGY]) else 0.0
+    row[JUMPED] = jumped
+    row[TURN] = np.arccos(min(1.0, max(-1.0, np.min(work.cosine))))
