@@ -12,7 +12,7 @@ _OPTIONS: dict[str, Any] = {
     "fastmath": {"contract", "reassoc", "arcp", "nsz"},  # not a number and infinity keep their meaning
 }
 
-kernel = njit(**_OPTIONS, no_cpython_wrapper=True)
+kernel = njit(**_OPTIONS | {"no_cpython_wrapper": True})
 """For functions that are called from compiled code only."""
 
 entry = njit(**_OPTIONS, cache=True)

@@ -155,7 +155,7 @@ def relax(
                 saddles += 1
                 value, twist = _leave_saddle(x, rod, springs, work, twist, borders, shift)
                 continue
-        scale, value, twist = _search(x, rod, springs, work, value, twist, size, slope)
+        scale, value, twist = _search(x, rod, springs, work, value, twist, size, slope, size < tolerance)
         if scale == 0.0:
             return False, steps, factorisations, value, twist, shifted
         if shift == 0.0 and scale == 1.0 and size < tolerance:
@@ -180,15 +180,24 @@ def _newton_direction(work: Work, borders: int) -> tuple[float, float]:
 
 @kernel
 def _search(
-    x: np.ndarray, rod: Rod, springs: Springs, work: Work, value: float, twist: float, size: float, slope: float
+    x: np.ndarray,
+    rod: Rod,
+    springs: Springs,
+    work: Work,
+    value: float,
+    twist: float,
+    size: float,
+    slope: float,
+    trusted: bool,
 ) -> tuple[float, float, float]:
-    # line search along work.step: the part of it taken (0 where none lowers the energy), energy and twist there
+    # line search along work.step: the part of it taken (0 where none lowers the energy), energy and twist there;
+    # a trusted step is so small that the change of energy drowns in rounding
     scale = min(1.0, LONGEST_STEP * rod.length / max(size, 1e-300))
-    noise = _ROUNDING * abs(value)
+    noise = _ROUNDING * (abs(value) + 10.0 / rod.length)
     while True:
         _move(x, work.trial, work.step, scale)
         trial_value, trial_twist = total_energy(work.trial, rod, springs, work, twist)
-        if trial_value <= value + _SUFFICIENT * scale * slope + noise:
+        if trusted or trial_value <= value + _SUFFICIENT * scale * slope + noise:
             _take(x, work.trial)
             return scale, trial_value, trial_twist
         if scale * size < 1e-12 * rod.length:

@@ -18,6 +18,7 @@ from hosewright.mechanics.section import Section, Support, directions, held_fram
 from hosewright.mechanics.shapes import Shape, Shapes, check_start, from_track
 
 if TYPE_CHECKING:
+    from hosewright.mechanics.first import FirstShapes
     from hosewright.mechanics.walk import Path, Track
 
 Array = NDArray[np.float64]
@@ -162,24 +163,31 @@ def _solve(span: Span, only: int) -> Shapes:
 
     _check_elements(span.elements)
     path, distance = _path(span)
-    if span.start is None:
-        x, twist, others = _first(path, span, only)
-    else:
-        x, twist, others = check_start(span.start, span.elements), span.start.twist, ()
+    first = _first(path, span, only) if span.start is None else _given(span.start, span.elements)
     track = walk.make_track(len(path.length), span.elements)
-    walk.walk(path, no_springs(), make_work(span.elements, 1), x, twist, track)
+    walk.walk(path, no_springs(), make_work(span.elements, 1), first.position[0].copy(), first.twist[0], track)
+    track.scalars[0, walk.ITERATIONS] += first.steps
+    track.scalars[0, walk.FACTORISATIONS] += first.factorisations
+    others = tuple(first.position[1:])
     errors = _Errors(path, track, span.elements)
     return from_track(track, path.length, distance, float(span.section.bending_stiffness), others, errors)
 
 
-def _first(path: Path, span: Span, only: int) -> tuple[Array, float, tuple[Array, ...]]:
+def _first(path: Path, span: Span, only: int) -> FirstShapes:
+    # the shape to follow first, then the others
     from hosewright.mechanics.first import choose, first_shapes
 
     bow = None if span.bow is None else directions("bow", span.bow)[0]
     found = first_shapes(path, span.elements, bow, only)
     chosen = choose(found.position, path.ends[0], bow)
-    others = tuple(shape for k, shape in enumerate(found.position) if k != chosen)
-    return found.position[chosen].copy(), float(found.twist[chosen]), others
+    order = [chosen, *(k for k in range(len(found.position)) if k != chosen)]
+    return found._replace(position=found.position[order], twist=found.twist[order])
+
+
+def _given(start: Shape, elements: int) -> FirstShapes:
+    from hosewright.mechanics.first import FirstShapes
+
+    return FirstShapes(check_start(start, elements)[None], np.array([start.twist]), 0, 0)
 
 
 class _Errors:
