@@ -322,12 +322,16 @@ def walk(problems: Sequence[Problem], start: Solution, tolerance: float = 1e-9) 
         yield last
 
 
-def from_scratch(problem: Problem, steps: int = 12, tolerance: float = 1e-9) -> Solution:
-    """Solve without a guess: from a circular arc of one radian the end b is moved in even steps to where it belongs."""
+def from_scratch(problem: Problem, side: float = 0.0, steps: int = 12, tolerance: float = 1e-9) -> Solution:
+    """Solve without a guess: from a circular arc of one radian the end b is moved in even steps to where it belongs.
+
+    Another ``side`` to which the arc bends may lead to another shape. [rad]
+    """
     frame_a, frame_b = frame(problem.a), frame(problem.b)
-    x = np.linspace(0, 1, 101)
-    arc = np.stack([np.sin(x), 1 - np.cos(x), 0 * x], axis=1) @ frame_a.T * problem.length + problem.a.position
-    turns = Slerp([0, 1], Rotation.from_matrix([frame_a @ Rotation.from_rotvec([0, 0, 1.0]).as_matrix(), frame_b]))
+    x, up = np.linspace(0, 1, 101), np.array([0.0, -np.sin(side), np.cos(side)])
+    flat = np.outer(np.sin(x), EYE[0]) + np.outer(1 - np.cos(x), np.cross(up, EYE[0]))
+    arc = flat @ frame_a.T * problem.length + problem.a.position
+    turns = Slerp([0, 1], Rotation.from_matrix([frame_a @ Rotation.from_rotvec(up).as_matrix(), frame_b]))
     portions = np.arange(steps + 1) / steps
     rod = problem.rod
     stiffness = (rod.bending_stiffness, rod.torsional_stiffness, rod.axial_stiffness)
@@ -346,18 +350,19 @@ def from_scratch(problem: Problem, steps: int = 12, tolerance: float = 1e-9) -> 
 
 
 def _collocate(problem: Problem, x: np.ndarray, y: np.ndarray, n0: np.ndarray, tolerance: float) -> Solution:
-    found = solve_bvp(
-        problem.slope,
-        problem.ends,
-        x,
-        y,
-        p=n0,
-        fun_jac=problem.slope_jacobian,
-        bc_jac=problem.ends_jacobian,
-        tol=tolerance,
-        bc_tol=1e-12,
-        max_nodes=20000,
-    )
+    with np.errstate(all="ignore"):  # a step that goes astray may overflow; the status tells
+        found = solve_bvp(
+            problem.slope,
+            problem.ends,
+            x,
+            y,
+            p=n0,
+            fun_jac=problem.slope_jacobian,
+            bc_jac=problem.ends_jacobian,
+            tol=tolerance,
+            bc_tol=1e-12,
+            max_nodes=20000,
+        )
     if found.status != 0:
         raise ArithmeticError(f"reference rod not solved: {found.message}")
     return Solution(problem, found.sol, found.x, found.p, float(found.rms_residuals.max()))
