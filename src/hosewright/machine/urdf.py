@@ -18,7 +18,7 @@ from xml.etree import ElementTree
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from hosewright.errors import DataError, nearest
+from hosewright.errors import ArgumentError, DataError, nearest
 from hosewright.geometry import BoxShape, CylinderShape, Frames, Mesh, MeshShape, Shape, SphereShape, rotation
 from hosewright.geometry.frames import Array
 from hosewright.machine.parts import GROUND, Body, Obstacle, Point, Slide, Turn
@@ -36,7 +36,8 @@ class Structure:
     Attributes
     ----------
     bodies
-        One for each link; the root link is fixed on the chassis. Each joint goes by the name of its child link.
+        One for each link; the root link is fixed on the chassis, or is the chassis if that is its name. Each joint
+        goes by the name of its child link.
     drawn_at
         Value of each joint in the pose in which the parts are given.
     links : mapping to Frames
@@ -54,6 +55,8 @@ def from_urdf(text: str, load_mesh: MeshLoader, name: str, drawn_at: Mapping[str
 
     Parameters
     ----------
+    text
+        Content of the file.
     load_mesh
         Called for each mesh file that is named; finding it is the caller's work.
     name
@@ -72,7 +75,7 @@ def from_urdf(text: str, load_mesh: MeshLoader, name: str, drawn_at: Mapping[str
     joints = _tree(robot, links, name)
     drawn = _drawn_values(joints, drawn_at or {}, name)
     frames = _link_frames(joints, links, drawn)
-    bodies = [_body(link, joints.get(link), frames) for link in frames]
+    bodies = [_body(link, joints.get(link), frames) for link in frames if link != GROUND]
     obstacles = [part for link in frames for part in _obstacles(links[link], link, frames[link], load_mesh, name)]
     return Structure(tuple(bodies), tuple(obstacles), drawn, frames)
 
@@ -103,7 +106,7 @@ def _by_name(robot: ElementTree.Element, kind: str, name: str) -> dict[str, Elem
     for element in robot.findall(kind):
         label = element.get("name", "")
         if not label or label in found:
-            raise DataError(f"{name}: {'two' if label else 'a'} <{kind}> {f"'{label}'" if label else 'without a name'}")
+            raise DataError(f"{name}: each <{kind}> needs a name of its own, got '{label}'{' twice' if label else ''}")
         found[label] = element
     if kind == "link" and not found:
         raise DataError(f"{name}: no <link> found")
@@ -137,7 +140,23 @@ def _tree(robot: ElementTree.Element, links: Mapping[str, object], name: str) ->
                 f"{name}: link '{joint.child}' hangs on two joints, '{found[joint.child].name}' and '{label}'"
             )
         found[joint.child] = joint
+    _refuse_other_than_tree(found, links, name)
     return found
+
+
+def _refuse_other_than_tree(joints: Mapping[str, _Joint], links: Mapping[str, object], name: str) -> None:
+    roots = [link for link in links if link not in joints]
+    if len(roots) != 1:
+        found = ", ".join(f"'{root}'" for root in roots) or "none"
+        raise DataError(f"{name}: exactly one link must hang on no joint, found {found}")
+    if GROUND in joints:
+        raise DataError(f"{name}: only the root link can be named '{GROUND}', the name of the ground")
+    hanging, reached = set(joints), {roots[0]}
+    while ready := {link for link in hanging if joints[link].parent in reached}:
+        reached |= ready
+        hanging -= ready
+    if hanging:
+        raise DataError(f"{name}: links {', '.join(sorted(hanging))} hang on each other")
 
 
 def _joint(element: ElementTree.Element, label: str, name: str) -> _Joint:
@@ -223,7 +242,10 @@ def _obstacles(
     found = []
     for number, element in enumerate(shapes, start=1):
         place = f"{name}: {element.tag} {number} of link '{label}'"
-        shape = _shape(element, frame.place(_origin(element, place)), load_mesh, place)
+        try:
+            shape = _shape(element, frame.place(_origin(element, place)), load_mesh, place)
+        except ArgumentError as error:
+            raise DataError(f"{place}: {error}") from error
         found.append(Obstacle(f"{label} {number}" if len(shapes) > 1 else label, label, shape))
     return found
 
