@@ -86,6 +86,10 @@ def test_bad_triangles_are_refused():
         Mesh(corners, np.array([[0, 1, 1]]))
     with pytest.raises(DataError, match="not a finite number"):
         Mesh(corners * np.nan, np.array([[0, 1, 2]]))
+    with pytest.raises(DataError, match="three corners"):
+        Mesh(corners[:, :2], np.array([[0, 1, 2]]))
+    with pytest.raises(DataError, match="is the unit of the file right"):
+        Mesh(corners * 1e6, np.array([[0, 1, 2]]))
 
 
 def test_grid_fills_only_where_it_is_asked_and_is_read_back(tmp_path):

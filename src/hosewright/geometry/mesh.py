@@ -30,6 +30,9 @@ MOST_BYTES = 200_000_000
 MOST_FACES = 2_000_000
 """Beyond this a tree alone takes gigabytes; hoses need millimetres, which a tenth of it gives."""
 
+FARTHEST = 10_000.0
+"""No machine is larger; numbers beyond it come from damaged files and wrong units. [m]"""
+
 SUFFIXES = ("stl", "obj", "ply", "glb", "step", "stp")
 
 
@@ -61,8 +64,18 @@ class Mesh:
                 f"{self.name}: {len(self.faces):,} faces are too many; at most {MOST_FACES:,} can be used: "
                 "simplify the mesh (50,000 faces are plenty for hoses)"
             )
+        if self.vertices.ndim != 2 or self.vertices.shape[1] != 3 or self.faces.ndim != 2 or self.faces.shape[1] != 3:
+            raise DataError(
+                f"{self.name}: needs vertices of three numbers and faces of three corners, "
+                f"got {self.vertices.shape} and {self.faces.shape}"
+            )
         if not np.isfinite(self.vertices).all():
             raise DataError(f"{self.name}: a vertex is not a finite number")
+        if np.abs(self.vertices).max(initial=0.0) > FARTHEST:
+            raise DataError(
+                f"{self.name}: a vertex is {np.abs(self.vertices).max():.3g} m away, at most {FARTHEST:.0f} m can be "
+                "used; is the unit of the file right?"
+            )
         if len(self.faces) and not 0 <= self.faces.min() <= self.faces.max() < len(self.vertices):
             raise DataError(f"{self.name}: a face names vertex {self.faces.max()}, there are {len(self.vertices)}")
         whole = self._faces_with_area()
@@ -72,7 +85,7 @@ class Mesh:
         object.__setattr__(self, "faces", np.ascontiguousarray(self.faces[whole], dtype=np.int64))
 
     def _faces_with_area(self) -> NDArray[np.bool_]:
-        corner = self.vertices[self.faces.reshape(-1, 3)]
+        corner = self.vertices[self.faces]
         across = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
         return (across**2).sum(axis=1) > 0.0
 
