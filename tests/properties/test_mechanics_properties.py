@@ -99,7 +99,8 @@ def test_scale(problem: Problem, longer: float, stiffer: float) -> None:
 def test_plane_shape_without_weight_does_not_depend_on_stiffness(
     chord: float, slope_a: float, slope_b: float, stiffer: float, ratio: float
 ) -> None:
-    assume(abs(slope_a) + abs(slope_b) > 0.3)  # a straight run may bow any way
+    assume(abs(slope_a) + abs(slope_b) > 0.3)  # a straight run may bow any way,
+    assume(abs(slope_a - slope_b) > 0.05)  # and an S between parallel ends be turned over
 
     def shape(bending: float, torsional: float) -> Shape:
         a = Support((0, 0, 0), (np.cos(slope_a), 0, np.sin(slope_a)), Y)
@@ -107,9 +108,9 @@ def test_plane_shape_without_weight_does_not_depend_on_stiffness(
         return equilibrium(Section(bending, torsional, 1e6 * bending, 0.0), 1.0, a=a, b=b)
 
     soft, stiff = shape(1.0, 8.0), shape(stiffer, 8.0 * stiffer * ratio)
+    assume(max(np.abs(shape.position[:, 1]).max() for shape in (soft, stiff)) < 1e-6)  # some leave the plane: torsion
+    same(stiff, soft.position, 1.0)
     assert stiff.energy == pytest.approx(stiffer * soft.energy, rel=1e-5)
-    if not len(soft.others):  # the mirror image of an S has the same energy
-        same(stiff, soft.position, 1.0)
 
 
 @quick
