@@ -1,0 +1,1 @@
+"""Every routing rule as a module: each takes solved runs and returns findings."""

@@ -1,0 +1,89 @@
+"""What is checked: a machine with its motion, and the runs of hose on it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from hosewright.assembly import Assembly
+from hosewright.checks.profile import Profile
+from hosewright.duty import Duty
+from hosewright.machine import Machine, Poses
+
+Vector = tuple[float, float, float]
+
+
+class Hold(StrEnum):
+    """What a clamp does to the hose."""
+
+    FIXED = "fixed"  # grips: each side keeps its own length and its own twist
+
+
+@dataclass(frozen=True)
+class Clamp:
+    """A clamp on one hose.
+
+    Attributes
+    ----------
+    mount
+        Name of the mount that it is bolted to.
+    at
+        From the ferrule tail of end a, on the nominal free length. [m]
+    """
+
+    mount: str
+    at: float
+    hold: Hold = Hold.FIXED
+
+
+@dataclass(frozen=True)
+class Run:
+    """One line from port to port with its duty and its assembly.
+
+    Attributes
+    ----------
+    bow
+        Side to which the fitter lays the hose, in the machine frame; ``None``: as it falls.
+    fitting_pose
+        Joint values in which the hose is put on; ``None``: the first service pose, else the first pose of the motion.
+    sleeve
+        Whether a protective sleeve covers the hose.
+    """
+
+    name: str
+    port_a: str
+    port_b: str
+    duty: Duty
+    assembly: Assembly
+    clamps: tuple[Clamp, ...] = ()
+    sleeve: bool = False
+    bow: Vector | None = None
+    fitting_pose: Mapping[str, float] | None = None
+
+
+@dataclass(frozen=True)
+class Job:
+    """A machine, its motion and its runs.
+
+    Attributes
+    ----------
+    poses
+        All paths of the motion, at first resolution; the checks refine them.
+    service_poses
+        Safe poses in which hoses are fitted.
+    attitude
+        Steepest slope that the machine works on. [rad]
+    port_error
+        Measuring error of the ports' positions. [m]
+    """
+
+    title: str
+    machine: Machine
+    poses: Poses
+    runs: tuple[Run, ...]
+    service_poses: tuple[Mapping[str, float], ...] = ()
+    attitude: float = 0.0
+    port_error: float = 0.005
+    profile: Profile = field(default_factory=Profile.standard)
+    warnings: tuple[str, ...] = ()
