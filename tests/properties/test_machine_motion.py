@@ -8,6 +8,8 @@ from scipy.spatial.transform import Rotation
 from hosewright.geometry import BoxShape
 from hosewright.machine import (
     Body,
+    Cylinder,
+    Eye,
     Machine,
     Mount,
     Obstacle,
@@ -21,7 +23,7 @@ from hosewright.machine import (
     lattice,
     refine,
 )
-from hosewright.machine.linkage import linkage
+from hosewright.machine.linkage import linkages
 from linkages import four_bar, lifted_mast, slider_crank
 
 numbers = st.integers(0, 2**31)
@@ -133,7 +135,7 @@ def test_linkage_does_not_care_how_it_lies_in_space(seed):
 @settings(max_examples=20, deadline=None)
 def test_slopes_of_the_closing_conditions_are_their_differences(angle, joint):
     machine = four_bar(0.15, 0.45, 0.35, 0.5, 1.0) if joint == "four bar" else slider_crank(0.1, 0.35, 0.4)
-    loops = linkage(machine.tree, machine.pins, machine.cylinders, ("crank",), machine.size)
+    (loops,) = linkages(machine.tree, machine.pins, machine.cylinders, ("crank",), machine.size)
     values = np.random.default_rng(1).uniform(-0.2, 0.2, (3, 3)) + angle
     slopes = loops.slopes(values)
     for index, column in enumerate(loops.columns):
@@ -141,6 +143,24 @@ def test_slopes_of_the_closing_conditions_are_their_differences(angle, joint):
         step[column] = 1e-6
         difference = (loops.misses(values + step) - loops.misses(values - step)) / 2e-6
         np.testing.assert_allclose(slopes[:, :, index], difference, atol=1e-8)
+
+
+@given(seed=numbers)
+@settings(max_examples=20, deadline=None)
+def test_slopes_of_a_loop_in_space_are_their_differences(seed):
+    chain = random_chain(seed)
+    random = np.random.default_rng(seed)
+    pin = Pin("p", ("b3", "chassis"), tuple(random.uniform(-1, 1, 3)), tuple(random.normal(size=3)))
+    cylinder = Cylinder("c", Eye("b0", (1.0, 0, 0)), Eye("b2", (0, 2.0, 1.0)), 0.1, 9.0)
+    (loops,) = linkages(chain.tree, (pin,), (cylinder,), ("b1", "c"), 1.0)
+    assert loops.following == ("b0", "b2", "b3")
+    values = random.uniform(-1, 1, (3, len(loops.names)))
+    slopes = loops.slopes(values)
+    for index, column in enumerate(loops.columns):
+        step = np.zeros(len(loops.names))
+        step[column] = 1e-6
+        difference = (loops.misses(values + step) - loops.misses(values - step)) / 2e-6
+        np.testing.assert_allclose(slopes[:, :, index], difference, atol=1e-7)
 
 
 @given(seed=numbers)

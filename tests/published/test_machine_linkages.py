@@ -3,9 +3,10 @@
 import kinpy
 import numpy as np
 import pytest
+from scipy.spatial.transform import Rotation
 
-from hosewright.machine import Machine, Poses, cycle, from_urdf, lattice
-from linkages import four_bar, four_bar_angles, in_plane, lifted_mast, slider_crank
+from hosewright.machine import Body, Machine, Pin, Poses, Turn, cycle, from_urdf, lattice
+from linkages import four_bar, four_bar_angles, in_plane, lifted_mast, slider_crank, triple
 
 
 @pytest.mark.parametrize(
@@ -46,6 +47,59 @@ def test_four_bar_keeps_freudensteins_equation_through_whole_turns(crossed):
     exact = np.array([four_bar_angles(crank, coupler, rocker, ground, a, crossed)[1] for a in phi])
     np.testing.assert_allclose(np.exp(1j * psi), np.exp(1j * exact), atol=1e-10)  # the branch never changes
     np.testing.assert_allclose(placed.port("on coupler").origin, placed.port("on rocker").origin, atol=1e-10)
+
+
+@pytest.mark.parametrize("crossed", [False, True])
+def test_four_bar_close_to_its_change_point_keeps_its_branch(crossed):
+    """The two ways of closing come within half a degree of each other where all bars lie nearly in line."""
+    links = (0.2, 0.5, 0.20001, 0.5)
+    placed = four_bar(*links, 1.0, crossed).place(cycle([{"crank": 0.0}, {"crank": -2 * np.pi}], 5))
+    found = four_bar_angles(*links, 1.0, crossed)[1] + placed.values["rocker"]
+    exact = np.array([four_bar_angles(*links, 1.0 + turn, crossed)[1] for turn in placed.values["crank"]])
+    np.testing.assert_allclose(np.exp(1j * found), np.exp(1j * exact), atol=1e-8)
+
+
+def bennett(first):
+    """Joint axes and points of Bennett's linkage, and its second joint angle, for the first joint angle."""
+    (a, alpha), (b, beta) = (0.3, 0.6), (0.3 * np.sin(1.3) / np.sin(0.6), 1.3)
+    ratio = np.sin((beta + alpha) / 2) / np.sin((beta - alpha) / 2)
+    second = 2 * np.arctan(ratio / np.tan(first / 2))
+    matrix, frames = np.eye(4), []
+    for angle, length, twist in (
+        (first, a, alpha),
+        (second, b, beta),
+        (2 * np.pi - first, a, alpha),
+        (2 * np.pi - second, b, beta),
+    ):
+        frames.append(matrix)
+        step = np.eye(4)
+        step[:3, :3] = Rotation.from_euler("z", angle).as_matrix() @ Rotation.from_euler("x", twist).as_matrix()
+        step[:3, 3] = length * np.array([np.cos(angle), np.sin(angle), 0])
+        matrix = matrix @ step
+    np.testing.assert_allclose(matrix, np.eye(4), atol=1e-12)  # the four links close
+    return frames, second
+
+
+def test_bennetts_spatial_linkage():
+    """tan(t1/2) tan(t2/2) = sin((beta + alpha)/2) / sin((beta - alpha)/2), with a/sin(alpha) = b/sin(beta).
+
+    Four turning joints askew in space that move although a count of conditions says that they cannot. Bennett, A New
+    Mechanism, Engineering 76 (1903); Hunt, Kinematic Geometry of Mechanisms (1978).
+    """
+    frames, second = bennett(1.2)
+    at, about = [triple(f[:3, 3]) for f in frames], [triple(f[:3, 2]) for f in frames]
+    machine = Machine(
+        bodies=(
+            Body("one", joint=Turn(at[0], about[0])),
+            Body("two", "one", Turn(at[1], about[1])),
+            Body("three", "two", Turn(at[2], about[2])),
+        ),
+        pins=(Pin("four", ("three", "chassis"), at[3], about[3]),),
+    )
+    placed = machine.place(cycle([{"one": 0.0}, {"one": 1.5}], 30))
+    exact = np.array([bennett(1.2 + turn)[1] for turn in placed.values["one"]]) - second
+    np.testing.assert_allclose(placed.values["two"], exact, atol=1e-9)
+    np.testing.assert_allclose(placed.values["three"], -placed.values["one"], atol=1e-9)
 
 
 def test_slider_crank_in_closed_form():

@@ -1,9 +1,9 @@
 """Closed linkages: the joints that nobody moves follow from the pins that close the loops and from cylinder strokes.
 
-All poses are solved at once. Each is walked from the drawn pose in steps small enough that the linkage cannot fall
-into its other way of closing; at every step the closing conditions are solved by Newton's method with the
-pseudo-inverse, which also serves loops with more conditions than freedoms (a plane linkage closed by a pin in space has
-three too many).
+All poses are solved at once. Each is walked from the drawn pose in small steps, none of which may lead through a dead
+centre, where the linkage could fall into its other way of closing. At every step the closing conditions are solved by
+Newton's method with the pseudo-inverse, which also serves loops with more conditions than freedoms (a plane linkage
+closed by a pin in space has three too many).
 """
 
 from __future__ import annotations
@@ -147,14 +147,17 @@ class Linkage:
         way = np.maximum(np.abs((goal - start) / self.scale).max(axis=1), FIRST_STEP)
         step = FIRST_STEP / way
         done = np.zeros(len(start))
+        slopes = self.slopes(start)
         active = np.arange(len(start))
         while len(active):
             ahead = np.minimum(done[active] + step[active], 1.0)
             trial = start[active] + ahead[:, None] * (goal - start)[active]
             trial[:, self.columns] = now[active][:, self.columns]
             trial, closed = self._closed(trial)
+            onward = self.slopes(trial)
+            closed &= _same_way(slopes[active], onward)
             good, bad = active[closed], active[~closed]
-            now[good], done[good] = trial[closed], ahead[closed]
+            now[good], done[good], slopes[good] = trial[closed], ahead[closed], onward[closed]
             step[good] = np.minimum(1.5 * step[good], LONGEST_STEP / way[good])
             step[bad] *= 0.5
             active = active[(done[active] < 1.0) & (step[active] > SHORTEST_STEP)]
@@ -245,33 +248,55 @@ def _follow_paths(loops: Linkage, values: Array, targets: Array, joins: Indices,
     return Solved(values, None)
 
 
-def linkage(
-    tree: Tree, pins: Sequence[Pin], cylinders: Sequence[Cylinder], given: Sequence[str], size: float
-) -> Linkage | None:
-    """The loops that move when the given joints and cylinders do; ``None`` where nothing has to be solved.
+def _same_way(before: Array, after: Array) -> NDArray[np.bool_]:
+    """Whether the linkage still closes the way it did, from its slopes (m, r, u) before and after a small step.
 
-    A loop none of whose joints is given stays as it is drawn.
+    The ways of closing meet where the slopes become dependent, in a dead centre; on its two sides the determinant of a
+    plane loop has opposite signs. The product of both matrices tells it for loops in space too.
+    """
+    product: NDArray[np.bool_] = np.linalg.det(before.transpose(0, 2, 1) @ after) > 0.0
+    return product
+
+
+@dataclass(frozen=True)
+class _Loop:
+    part: Pin | Cylinder
+    joints: frozenset[str]
+    following: frozenset[str]
+
+
+def linkages(
+    tree: Tree, pins: Sequence[Pin], cylinders: Sequence[Cylinder], given: Sequence[str], size: float
+) -> list[Linkage]:
+    """The loops that move when the given joints and cylinders do, those that share a following joint together.
+
+    Loops that share none are solved apart: two that fold over at once would hide it from each other. A loop none of
+    whose joints is given stays as it is drawn.
     """
     drivers = [cylinder for cylinder in cylinders if cylinder.name in given]
-    loops: list[tuple[Pin | Cylinder, set[str]]] = [(pin, between(tree, *pin.bodies)) for pin in pins]
-    loops += [(cylinder, between(tree, cylinder.base.on, cylinder.rod.on)) for cylinder in drivers]
-    moving = {joint for part, joints in loops if part in drivers for joint in joints} | set(given)
-    touched: list[Pin | Cylinder] = []
-    while more := [(part, joints) for part, joints in loops if part not in touched and joints & moving]:
-        for part, joints in more:
-            touched.append(part)
-            moving |= joints
-    following = tuple(
-        joint for joint in tree.joints if joint not in given and any(joint in js for p, js in loops if p in touched)
-    )
-    if not touched:
-        return None
+    ends = [(pin, *pin.bodies) for pin in pins] + [(c, c.base.on, c.rod.on) for c in drivers]
+    groups: list[list[_Loop]] = []
+    for part, a, b in ends:
+        joints = frozenset(between(tree, a, b))
+        loop = _Loop(part, joints, joints - set(given))
+        shared = [group for group in groups if any(loop.following & other.following for other in group)]
+        groups = [group for group in groups if group not in shared]
+        groups.append([*(other for group in shared for other in group), loop])
+    return [
+        _linkage(tree, group, size)
+        for group in groups
+        if any(isinstance(loop.part, Cylinder) or loop.joints & set(given) for loop in group)
+    ]
+
+
+def _linkage(tree: Tree, group: Sequence[_Loop], size: float) -> Linkage:
+    drivers = tuple(loop.part for loop in group if isinstance(loop.part, Cylinder))
     return Linkage(
         tree,
         tree.joints + tuple(cylinder.name for cylinder in drivers),
-        tuple(part for part in touched if isinstance(part, Pin)),
-        tuple(drivers),
-        following,
+        tuple(loop.part for loop in group if isinstance(loop.part, Pin)),
+        drivers,
+        tuple(joint for joint in tree.joints if any(joint in loop.following for loop in group)),
         size,
     )
 

@@ -12,7 +12,7 @@ from hosewright.geometry import Frames, Least, least_distance, upright
 from hosewright.geometry.frames import Array
 from hosewright.machine.description import Description, named
 from hosewright.machine.kinematics import eye_to_eye
-from hosewright.machine.linkage import Linkage, linkage, solve
+from hosewright.machine.linkage import Linkage, linkages, solve
 from hosewright.machine.parts import Point
 from hosewright.machine.poses import Poses
 from hosewright.machine.problems import length_complaint
@@ -117,8 +117,9 @@ def _values(machine: Description, poses: Poses) -> dict[str, Array]:
         joint: poses.of(joint) if joint in poses.joints else np.full(len(poses), tree.drawn(joint))
         for joint in tree.joints
     }
-    loops = linkage(tree, machine.pins, machine.cylinders, poses.joints, machine.size)
-    return values if loops is None else _followed(machine, poses, loops, values)
+    for loops in linkages(tree, machine.pins, machine.cylinders, poses.joints, machine.size):
+        values = _followed(machine, poses, loops, values)
+    return values
 
 
 def _followed(machine: Description, poses: Poses, loops: Linkage, values: dict[str, Array]) -> dict[str, Array]:
@@ -135,9 +136,7 @@ def _followed(machine: Description, poses: Poses, loops: Linkage, values: dict[s
     solved = solve(loops, start, targets, poses.path)
     if solved.failed is not None:
         complaints = loops.complaints(solved.values[solved.failed], targets[solved.failed])
-        reason = (
-            ", ".join(complaints) or "it cannot be reached without taking a joint apart (a dead centre lies between)"
-        )
+        reason = ", ".join(complaints) or "on the way there it passes a dead centre, where it could fold over"
         raise MachineError(f"{pose_in_words(machine, poses, solved.failed)}: the linkage does not close: {reason}")
     return values | {joint: solved.values[:, loops.names.index(joint)] for joint in loops.following}
 
