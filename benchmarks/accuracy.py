@@ -1,6 +1,6 @@
 """How far the program's shapes are from the differential equations of the rod, and what each costs.
 
-Run ``python benchmarks/accuracy.py [--spans 80] [--elements 48] [--seed 7]``. Random spans are compared with a boundary
+Run ``python benchmarks/accuracy.py [--spans 80] [--elements 48] [--seed 7] [--search 1000]``. Random spans are compared with a boundary
 value problem (``tests/reference_rod.py``) that starts at the program's shape; then one end is rolled to 160 degrees on
 the branch. The lowest energy is tried from four arcs by continuation.
 """
@@ -18,7 +18,20 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
-from compared_rods import BARS, Difference, difference, flagged, program, reference, rolled, spatial_problems, swept
+from compared_rods import (
+    BARS,
+    Difference,
+    difference,
+    flagged,
+    mirrored,
+    numbered,
+    program,
+    reference,
+    rolled,
+    spatial_problems,
+    swapped,
+    swept,
+)
 from hosewright.mechanics import Shape, warm_up
 from reference_rod import Problem, Solution, from_scratch, walk
 
@@ -96,6 +109,17 @@ def energy_by_continuation(problem: Problem, side: float) -> float | None:
         return None
 
 
+def search(count: int) -> None:
+    """Each span from both ends and in the mirror: a difference of energy means that the lowest shape was missed."""
+    missed = []
+    for number in range(count):
+        problem = numbered(number)
+        energies = [program(each).energy for each in (problem, swapped(problem), mirrored(problem))]
+        if np.ptp(energies) > 1e-4 * problem.force_scale * problem.length:
+            missed.append(number)
+    print(f"\nlowest shape missed: {len(missed)} of {count} spans, each asked three ways; numbers {missed}")
+
+
 def cost(problems: Sequence[Problem], elements: int) -> None:
     """A motion of 60 poses: the program's walk beside collocation from pose to pose at the same accuracy."""
     ours, theirs = [], []
@@ -115,6 +139,9 @@ def cost(problems: Sequence[Problem], elements: int) -> None:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--spans", type=int, default=80)
+    parser.add_argument(
+        "--search", type=int, default=1000, help="spans that are asked from both ends and in the mirror"
+    )
     parser.add_argument("--elements", type=int, default=48)
     parser.add_argument("--seed", type=int, default=7)
     asked = parser.parse_args()
@@ -124,6 +151,7 @@ def main() -> None:
     report("lowest shapes", rows)
     report("rolled on the branch", rolling(problems[: asked.spans // 2], asked.elements))
     lowest(rows[: asked.spans // 2])
+    search(asked.search)
     cost(problems[:6], asked.elements)
 
 

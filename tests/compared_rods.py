@@ -123,6 +123,24 @@ def spatial_problem(rng: np.random.Generator, *, heavy: bool) -> Problem:
     return Problem(rod, length, a, b)
 
 
+def numbered(number: int) -> Problem:
+    """One random span that a number brings back; odd numbers have weight."""
+    return spatial_problem(np.random.default_rng(number), heavy=bool(number % 2))
+
+
+def swapped(problem: Problem) -> Problem:
+    """The same span described from its other end."""
+    a, b = (replace(clamp, direction=-np.asarray(clamp.direction)) for clamp in (problem.b, problem.a))
+    return replace(problem, a=a, b=b)
+
+
+def mirrored(problem: Problem) -> Problem:
+    """Mirror image of a span in the xz plane, which leaves gravity as it is."""
+    flip = np.array([1.0, -1.0, 1.0])
+    a, b = (Clamp(flip * c.position, flip * c.direction, flip * c.reference) for c in (problem.a, problem.b))
+    return replace(problem, a=a, b=b)
+
+
 def unit(rng: np.random.Generator) -> np.ndarray:
     v = rng.normal(size=3)
     return v / np.linalg.norm(v)
