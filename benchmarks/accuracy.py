@@ -1,8 +1,8 @@
 """How far the program's shapes are from the differential equations of the rod, and what each costs.
 
-Run ``python benchmarks/accuracy.py [--spans 80] [--elements 48] [--seed 7] [--search 1000]``. Random spans are compared with a boundary
-value problem (``tests/reference_rod.py``) that starts at the program's shape; then one end is rolled to 160 degrees on
-the branch. The lowest energy is tried from four arcs by continuation.
+Run ``python benchmarks/accuracy.py [--spans 80] [--elements 48] [--seed 7] [--search 1000]``. Random spans are compared
+with a boundary value problem (``tests/reference_rod.py``) that starts at the program's shape; then one end is rolled to
+160 degrees on the branch. The lowest energy is tried from four arcs by continuation, and by asking from both ends.
 """
 
 from __future__ import annotations
