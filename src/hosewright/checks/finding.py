@@ -97,10 +97,15 @@ class Finding:
 
     @property
     def margin(self) -> float | None:
-        """Distance to the limit, plus is good; ``None`` where a figure is missing."""
-        if self.measure is None or self.limit is None:
+        """Distance to the limit, plus is good; ``None`` where a figure is missing.
+
+        A rule that only advises has no limit to fall below: its margin is that to the advice, and never under 0.
+        """
+        bound = self.advice_limit if self.limit is None else self.limit
+        if self.measure is None or bound is None:
             return None
-        return self.measure - self.limit if self.at_least else self.limit - self.measure
+        margin = self.measure - bound if self.at_least else bound - self.measure
+        return max(margin, 0.0) if self.limit is None else margin
 
     @property
     def confidence(self) -> Confidence | None:

@@ -5,8 +5,9 @@ both supports carry a reference. Nothing here loads the compiled solver before t
 """
 
 from hosewright.mechanics.kernel import warm_up
+from hosewright.mechanics.roll import carried_roll
 from hosewright.mechanics.section import Section, Support
 from hosewright.mechanics.shapes import Shape, Shapes
 from hosewright.mechanics.solve import Span, equilibrium, sweep, sweeps
 
-__all__ = ["Section", "Shape", "Shapes", "Span", "Support", "equilibrium", "sweep", "sweeps", "warm_up"]
+__all__ = ["Section", "Shape", "Shapes", "Span", "Support", "carried_roll", "equilibrium", "sweep", "sweeps", "warm_up"]

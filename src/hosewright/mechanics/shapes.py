@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, overload
+from typing import TYPE_CHECKING, Any, overload
 
 import numpy as np
 from numpy.typing import NDArray
@@ -86,6 +86,21 @@ class Shapes(Sequence["Shape"]):
         """Places on the path where the shape jumped, in poses: 12.25 is a quarter of the way from pose 12 to 13."""
         return tuple(float(k - 1 + self.jumped_at[k]) for k in np.flatnonzero(self.jumped_at > 0.0))
 
+    def take(self, index: NDArray[np.int64]) -> Shapes:
+        """Some of the poses, in the order asked."""
+        rows: dict[str, Any] = {name: getattr(self, name)[index] for name in _ARRAYS}
+        status = tuple(self.status[k] for k in index)
+        return Shapes(**rows, status=status, others=self.others, _errors=lambda: self._errors()[index])
+
+    @staticmethod
+    def joined(parts: Sequence[Shapes]) -> Shapes:
+        """Several walks one after the other; all of as many elements."""
+        if len(parts) == 1:
+            return parts[0]
+        rows: dict[str, Any] = {name: np.concatenate([getattr(part, name) for part in parts]) for name in _ARRAYS}
+        status = tuple(text for part in parts for text in part.status)
+        return Shapes(**rows, status=status, _errors=lambda: np.concatenate([part._errors() for part in parts]))
+
     def __len__(self) -> int:
         return len(self.position)
 
@@ -95,15 +110,14 @@ class Shapes(Sequence["Shape"]):
     def __getitem__(self, index: slice) -> Shapes: ...
     def __getitem__(self, index: int | slice) -> Shape | Shapes:
         if isinstance(index, slice):
-            rows = {name: getattr(self, name)[index] for name in _ROWS}
-            return Shapes(**rows, others=self.others, _errors=lambda: self._errors()[index])
+            return self.take(np.arange(len(self))[index])
         return Shape(self, range(len(self))[index])
 
     def __iter__(self) -> Iterator[Shape]:
         return (self[k] for k in range(len(self)))
 
 
-_ROWS = tuple(name for name in Shapes.__dataclass_fields__ if name not in ("others", "_errors"))
+_ARRAYS = tuple(name for name in Shapes.__dataclass_fields__ if name not in ("status", "others", "_errors"))
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,0 +1,245 @@
+"""Clearance: a planned hose touches nothing, neither parts of the machine nor another hose, in any pose or state.
+
+Surface to surface: distance of the centre line less half the largest outside diameter, less a part of the bow for the
+natural curve of coiled hose. Left out is the hose next to what holds it: the first outside diameters off a ferrule
+against the part that its port sits on, and the neighbourhood of a clamp.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hosewright.checks.finding import Finding, judge
+from hosewright.checks.run import Job
+from hosewright.checks.solve import SolvedRun
+from hosewright.checks.worst import place_of, worst
+from hosewright.geometry import Frames, least_between
+from hosewright.machine import Obstacle, Surface
+from hosewright.sources import Source
+
+Array = NDArray[np.float64]
+
+RULE = "clearance"
+FINER = 3
+"""Points per element at which the centre line is measured."""
+OFF_FERRULE = 3.0
+OFF_CLAMP = 2.0
+"""Hose, in outside diameters, that is not measured against what holds it."""
+SEATED = 0.005
+"""A port nearer than this to an obstacle's surface sits on it. [m]"""
+
+
+def check(solved: SolvedRun, job: Job) -> list[Finding]:
+    """One finding for each obstacle."""
+    return [_finding(solved, job, obstacle) for obstacle in job.machine.obstacles]
+
+
+def _finding(solved: SolvedRun, job: Job, obstacle: Obstacle) -> Finding:
+    hose, profile = solved.run.assembly.hose, job.profile
+    name = _figure(solved, job, obstacle)
+    limit, source = profile[name], profile.source(name)
+    if hose.outside_diameter is None:
+        text = f"the data of {hose.name} gives no outside diameter"
+        return Finding(
+            RULE, obstacle.name, judge(None, limit, at_least=True), "length", None, limit, True, source, text
+        )
+    arcs, lines = finer_lines(solved)
+    counted = _counted(solved, obstacle, arcs, hose.outside_diameter)
+    if not counted.any():
+        return _apart(obstacle, limit, "the whole hose lies next to where it is held on it")
+    gaps = np.empty((len(lines), len(solved.poses)))
+    nodes = np.empty(gaps.shape, dtype=np.int64)
+    for s, line in enumerate(lines):
+        least = solved.placement.least_distance(obstacle.name, line[:, counted])
+        gaps[s], nodes[s] = least.distance, least.index
+    gaps -= hose.outside_diameter / 2.0 + _coil_set(solved, job)
+    state, pose = worst(gaps, at_least=True)
+    measure = float(gaps[state, pose])
+    at = float(arcs[counted][nodes[state, pose]])
+    touch = "inside" if measure < 0.0 else "from"
+    text = (
+        f"{abs(measure) * 1e3:.0f} mm {touch} '{obstacle.name}' ({obstacle.surface}), "
+        f"{at * 1e3:.0f} mm from ferrule tail a"
+    )
+    verdict = judge(measure, limit, at_least=True, source=source)
+    place = place_of(solved, state, pose, _span_at(solved, at), at)
+    return Finding(RULE, obstacle.name, verdict, "length", measure, limit, True, source, text, place=place)
+
+
+def _apart(obstacle: Obstacle, limit: float, text: str) -> Finding:
+    verdict = judge(None, limit, at_least=True)
+    return Finding(RULE, obstacle.name, verdict, "length", None, limit, True, None, text)
+
+
+def _figure(solved: SolvedRun, job: Job, obstacle: Obstacle) -> str:
+    # name of the profile's figure; a sleeve stands in for the distance to hot and sharp parts
+    if obstacle.surface is Surface.HOT and not solved.run.sleeve:
+        return "clearance_hot"
+    if obstacle.surface is Surface.SHARP and not solved.run.sleeve:
+        return "clearance_sharp"
+    body = solved.placement.body(obstacle.on)
+    moving = (job.profile["moving_distance"], job.profile["moving_angle"])
+    past = any(_relative(body, end, *moving) for end in (solved.spans[0].a, solved.spans[-1].b))
+    return "clearance_moving_past" if past else "clearance_plain"
+
+
+def _relative(a: Frames, b: Frames, distance: float, angle: float) -> bool:
+    offset = np.einsum("mji,mj->mi", a.axes, b.origin - a.origin)
+    turn = np.swapaxes(a.axes, 1, 2) @ b.axes
+    cosine = (np.einsum("ij,mij->m", turn[0], turn) - 1.0) / 2.0
+    far = np.linalg.norm(offset - offset[0], axis=1).max()
+    return bool(far > distance or np.arccos(np.clip(cosine, -1.0, 1.0)).max() > angle)
+
+
+def finer_lines(solved: SolvedRun) -> tuple[Array, list[Array]]:
+    """Centre lines with points between the nodes: places on nominal length (k,), and (m, k, 3) in each state. [m]"""
+    arcs = solved.arcs
+    fine = np.interp(np.arange((len(arcs) - 1) * FINER + 1) / FINER, np.arange(len(arcs)), arcs)
+    return fine, [_finer(line) for line in solved.lines]
+
+
+def _finer(line: Array) -> Array:
+    # cubic through four neighbours, FINER points to an element
+    padded = np.concatenate([2.0 * line[:, :1] - line[:, 1:2], line, 2.0 * line[:, -1:] - line[:, -2:-1]], axis=1)
+    m, k = line.shape[0], line.shape[1] - 1
+    out = np.empty((m, k * FINER + 1, 3))
+    out[:, ::FINER] = line
+    p0, p1, p2, p3 = padded[:, :-3], padded[:, 1:-2], padded[:, 2:-1], padded[:, 3:]
+    for part in range(1, FINER):
+        t = part / FINER
+        slope1, slope2 = 0.5 * (p2 - p0), 0.5 * (p3 - p1)
+        h = 1.0 - t
+        out[:, part::FINER] = (
+            (1.0 + 2.0 * t) * h * h * p1 + t * h * h * slope1 + t * t * (3.0 - 2.0 * t) * p2 - t * t * h * slope2
+        )
+    return out
+
+
+def _counted(solved: SolvedRun, obstacle: Obstacle, arcs: Array, diameter: float) -> NDArray[np.bool_]:
+    # places on the hose that are measured against an obstacle
+    counted = np.ones(len(arcs), dtype=bool)
+    for port, end in ((solved.run.port_a, 0.0), (solved.run.port_b, arcs[-1])):
+        seat = solved.placement.port(port).origin[:1, None]
+        if abs(float(solved.placement.distance(obstacle.name, seat)[0, 0])) < SEATED:
+            counted &= np.abs(arcs - end) > OFF_FERRULE * diameter
+    for clamp in solved.run.clamps:
+        mount = next(mount for mount in solved.placement.machine.mounts if mount.name == clamp.mount)
+        if mount.on == obstacle.on:
+            counted &= np.abs(arcs - clamp.at) > OFF_CLAMP * diameter
+    return counted
+
+
+def _coil_set(solved: SolvedRun, job: Job) -> float:
+    """Part of the largest bow off the straight line between held ends. [m]"""
+    bow = 0.0
+    for span in solved.spans:
+        line = span.shapes[0].position
+        chord = line[:, -1:] - line[:, :1]
+        along = chord / np.maximum(np.linalg.norm(chord, axis=2, keepdims=True), 1e-9)
+        offset = line - line[:, :1]
+        across = offset - np.sum(offset * along, axis=2, keepdims=True) * along
+        bow = max(bow, float(np.linalg.norm(across, axis=2).max()))
+    return job.profile["coil_set"] * bow
+
+
+def _span_at(solved: SolvedRun, at: float) -> str:
+    return [span.name for span in solved.spans if span.start <= at + 1e-9][-1]
+
+
+def check_pairs(runs: Sequence[SolvedRun], job: Job, only: str | None = None) -> dict[str, list[Finding]]:
+    """Hose against hose for all pairs of runs, in all poses and all pairs of states; findings by run, on both runs.
+
+    ``only`` names a run to which the pairs are limited.
+    """
+    found: dict[str, list[Finding]] = {solved.run.name: [] for solved in runs}
+    for number, a in enumerate(runs):
+        for b in runs[number + 1 :]:
+            if only not in (None, a.run.name, b.run.name):
+                continue
+            finding_a, finding_b = _pair(a, b, job)
+            found[a.run.name].append(finding_a)
+            found[b.run.name].append(finding_b)
+    return found
+
+
+def _pair(a: SolvedRun, b: SolvedRun, job: Job) -> tuple[Finding, Finding]:
+    profile, source = job.profile, job.profile.source("clearance_hose")
+    for solved in (a, b):
+        if solved.run.assembly.hose.outside_diameter is None:
+            return _not_measured(a, b, f"the data of {solved.run.assembly.hose.name} gives no outside diameter", source)
+    diameters = [x.run.assembly.hose.outside_diameter or 0.0 for x in (a, b)]
+    limit = profile["clearance_hose"] * max(diameters)
+    radii = sum(diameters) / 2.0
+    gap = _nearest(a, b, radii + limit)
+    state, pose = worst(gap.distance, at_least=True)
+    measure = float(gap.distance[state, pose]) - radii
+    at = (_arc(a, gap.on_a[state, pose]), _arc(b, gap.on_b[state, pose]))
+    verdict = judge(measure, limit, at_least=True, source=source)
+    findings = []
+    states = divmod(state, len(b.states))
+    for solved, other, s, here in ((a, b, states[0], at[0]), (b, a, states[1], at[1])):
+        touch = "overlap by" if measure < 0.0 else "pass at"
+        text = f"the hoses {touch} {abs(measure) * 1e3:.0f} mm, {here * 1e3:.0f} mm from ferrule tail a of this one"
+        place = place_of(solved, s, pose, _span_at(solved, here), here)
+        subject = f"hose {other.run.name}"
+        findings.append(Finding(RULE, subject, verdict, "length", measure, limit, True, source, text, place=place))
+    return findings[0], findings[1]
+
+
+def _not_measured(a: SolvedRun, b: SolvedRun, text: str, source: Source) -> tuple[Finding, Finding]:
+    verdict = judge(None, None, at_least=True)
+    first, second = (
+        Finding(RULE, f"hose {x.run.name}", verdict, "length", None, None, True, source, text) for x in (b, a)
+    )
+    return first, second
+
+
+class _Gap:
+    """Least distances between two hoses, (pairs of states, poses)."""
+
+    def __init__(self, pairs: int, poses: int) -> None:
+        self.distance = np.full((pairs, poses), np.inf)
+        self.on_a = np.zeros((pairs, poses))
+        self.on_b = np.zeros((pairs, poses))
+
+
+def _nearest(a: SolvedRun, b: SolvedRun, wanted: float) -> _Gap:
+    # pairs of states that cannot come nearer than the first pair's worst are not measured: no node of a hose lies
+    # further from its nominal place than ``away``
+    gap = _Gap(len(a.states) * len(b.states), len(a.poses))
+    skip = _beside_clamps(a, b)
+    away = [[np.linalg.norm(line - x.lines[0], axis=2).max(axis=1) for line in x.lines] for x in (a, b)]
+    first = least_between(a.lines[0], b.lines[0], skip)
+    gap.distance[0], gap.on_a[0], gap.on_b[0] = first.distance, first.on_a, first.on_b
+    least = float(first.distance.min())
+    for s in range(len(a.states)):
+        for t in range(len(b.states)):
+            row = s * len(b.states) + t
+            bound = first.distance - away[0][s] - away[1][t]
+            poses = np.flatnonzero(bound < max(least, wanted))
+            if row > 0 and len(poses) > 0:
+                near = least_between(a.lines[s][poses], b.lines[t][poses], skip)
+                gap.distance[row, poses], gap.on_a[row, poses], gap.on_b[row, poses] = (
+                    near.distance,
+                    near.on_a,
+                    near.on_b,
+                )
+    return gap
+
+
+def _beside_clamps(a: SolvedRun, b: SolvedRun) -> NDArray[np.bool_] | None:
+    if not (a.run.clamps and b.run.clamps):
+        return None
+    held = []
+    for solved in (a, b):
+        middle = 0.5 * (solved.arcs[1:] + solved.arcs[:-1])
+        reach = OFF_CLAMP * (solved.run.assembly.hose.outside_diameter or 0.0)
+        held.append(np.any([np.abs(middle - clamp.at) < reach for clamp in solved.run.clamps], axis=0))
+    return held[0][:, None] & held[1][None, :]
+
+
+def _arc(solved: SolvedRun, place: float) -> float:
+    return float(np.interp(place, np.arange(len(solved.arcs)), solved.arcs))

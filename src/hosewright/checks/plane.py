@@ -1,0 +1,74 @@
+"""One plane: a moving hose bends in the plane of the motion.
+
+Measured as the way that any place on the hose travels across that plane over the motion, seen from end a. The plane's
+normal is the axis about which end b turns against end a; where it does not turn, the direction in which the hose's
+places vary least.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hosewright.checks.finding import Finding, judge
+from hosewright.checks.run import Job
+from hosewright.checks.solve import NOMINAL, SolvedRun, SolvedSpan
+from hosewright.checks.worst import place_of
+
+Array = NDArray[np.float64]
+
+RULE = "plane"
+LEAST_TURN = 0.02
+"""A turn of the ends against each other below this says nothing about its axis. [rad]"""
+
+
+def check(solved: SolvedRun, job: Job) -> list[Finding]:
+    """One finding for each span whose ends move against each other."""
+    distance, angle = job.profile["moving_distance"], job.profile["moving_angle"]
+    return [_finding(solved, span, job) for span in solved.spans if span.moves(distance, angle)]
+
+
+def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
+    diameter = solved.run.assembly.hose.outside_diameter
+    source = job.profile.source("plane_travel")
+    advice = None if diameter is None else job.profile["plane_travel"] * diameter
+    state = next(s for s, state in enumerate(solved.states) if state.name == NOMINAL)
+    local = np.einsum("mji,mkj->mki", span.a.axes, span.shapes[state].position - span.a.origin[:, None])
+    normal = motion_normal(span, local)
+    across = local @ normal
+    travel = np.ptp(across, axis=0)
+    node = int(np.argmax(travel))
+    pose = int(np.argmax(np.abs(across[:, node] - across[0, node])))
+    measure = float(travel[node])
+    at = span.nominal_place(float(np.linspace(0.0, span.lengths[state], len(travel))[node]), state)
+    text = f"places on the hose travel {measure * 1e3:.0f} mm across the plane of the motion"
+    verdict = judge(measure, None, at_least=False, advice_limit=advice, source=source)
+    place = place_of(solved, state, pose, span.name, at)
+    return Finding(RULE, span.name, verdict, "length", measure, None, False, source, text, advice, place)
+
+
+def motion_normal(span: SolvedSpan, local: Array) -> Array:
+    """Normal of the plane of the motion in the frame of end a, (3,).
+
+    Parameters
+    ----------
+    span : SolvedSpan
+        Whose ends move.
+    local : (m, k, 3) float
+        Nodes in the frame of end a. [m]
+    """
+    turn = np.swapaxes(span.a.axes, 1, 2) @ span.b.axes
+    relative = turn @ turn[0].T
+    skew = np.stack(
+        [
+            relative[:, 2, 1] - relative[:, 1, 2],
+            relative[:, 0, 2] - relative[:, 2, 0],
+            relative[:, 1, 0] - relative[:, 0, 1],
+        ],
+        axis=1,
+    )
+    sizes = np.linalg.norm(skew, axis=1)
+    if sizes.max() > 2.0 * LEAST_TURN:
+        return np.linalg.svd(skew, full_matrices=False)[2][0]
+    moved = (local - local[0]).reshape(-1, 3)
+    return np.linalg.svd(moved, full_matrices=False)[2][2]

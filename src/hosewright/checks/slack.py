@@ -1,0 +1,86 @@
+"""Slack: the hose must reach in its shortest state, in every pose.
+
+Measured as the shortest free length less the shortest way between the held ends. The straight distance is a bound that
+holds for any hose; where both ends lie in one plane, the shortest planar path that keeps the bend radius is longer and
+counts instead.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hosewright.checks.finding import Finding, judge
+from hosewright.checks.run import Job
+from hosewright.checks.solve import SHORTEST, SolvedRun, SolvedSpan
+from hosewright.checks.worst import place_of, worst
+from hosewright.geometry.planar import shortest_planar_path
+from hosewright.sources import Confidence, Source
+
+Array = NDArray[np.float64]
+
+RULE = "slack"
+SOURCE = Source("SAE J1273", "length change under pressure", Confidence.MEMORY)
+IN_PLANE = 1e-3
+"""Ends whose directions and offset leave a common plane by less than this (of the distance) lie in one plane."""
+
+
+def check(solved: SolvedRun, job: Job) -> list[Finding]:
+    """One finding for each span."""
+    return [_finding(solved, span, job) for span in solved.spans]
+
+
+def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
+    hose = solved.run.assembly.hose
+    radius = None
+    if hose.minimum_bend_radius is not None and hose.outside_diameter is not None:
+        radius = hose.minimum_bend_radius + hose.outside_diameter / 2.0
+    way = shortest_way(span, radius)
+    states = [s for s, state in enumerate(solved.states) if state.name == SHORTEST]
+    slack = np.array([span.lengths[s] - way for s in states])
+    row, pose = worst(slack, at_least=True)
+    measure = float(slack[row, pose])
+    limit = job.port_error
+    known = hose.shorter is not None and hose.longer is not None
+    text = (
+        f"shortest the hose is {span.lengths[states[row]] * 1e3:.0f} mm, the way is {way[pose] * 1e3:.0f} mm "
+        f"(straight {span.distance[pose] * 1e3:.0f} mm): {measure * 1e3:.0f} mm of slack"
+    )
+    if not known:
+        text = f"the data of {hose.name} gives no length change; without it {text}"
+    verdict = judge(measure if known or measure < limit else None, limit, at_least=True)
+    return Finding(
+        RULE,
+        span.name,
+        verdict,
+        "length",
+        measure,
+        limit,
+        True,
+        hose.sources.get("shorter", SOURCE),
+        text,
+        place=place_of(solved, states[row], pose, span.name),
+    )
+
+
+def shortest_way(span: SolvedSpan, radius: float | None) -> Array:
+    """Shortest way between the held ends of a span in each pose, (m,). [m]"""
+    way = span.distance.copy()
+    if radius is None:
+        return way
+    chord = span.b.origin - span.a.origin
+    for k in range(len(way)):
+        start, end = span.a.facing[k], span.b.facing[k]
+        normal = _normal(start, end, chord[k])
+        if normal is not None:
+            way[k] = max(way[k], shortest_planar_path(chord[k], start, end, normal, radius))
+    return way
+
+
+def _normal(start: Array, end: Array, chord: Array) -> Array | None:
+    # of the plane that holds both directions and the chord; None where there is none
+    rows = np.array([start, end, chord / max(float(np.linalg.norm(chord)), 1e-9)])
+    _, sizes, axes = np.linalg.svd(rows)
+    if sizes[2] > IN_PLANE:
+        return None
+    return axes[2]

@@ -1,0 +1,38 @@
+"""Solved and steady: every shape was found, and none snapped through to another on the way."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from hosewright.checks.finding import Finding, Verdict
+from hosewright.checks.run import Job
+from hosewright.checks.solve import SolvedRun, SolvedSpan
+from hosewright.checks.worst import place_of
+from hosewright.sources import Confidence, Source
+
+RULE = "steady shape"
+SOURCE = Source("mechanics of the rod", "snap-through", Confidence.OURS)
+
+
+def check(solved: SolvedRun, job: Job) -> list[Finding]:
+    """One finding for each span."""
+    return [_finding(solved, span) for span in solved.spans]
+
+
+def _finding(solved: SolvedRun, span: SolvedSpan) -> Finding:
+    unsolved = np.array([~shapes.converged for shapes in span.shapes])
+    jumped = np.array([shapes.jumped_at > 0.0 for shapes in span.shapes])
+    coarse = np.array([[status == "under-resolved" for status in shapes.status] for shapes in span.shapes])
+    verdict, text, marked = Verdict.PASS, "every shape was found; none snaps through", None
+    if unsolved.any():
+        verdict, text, marked = Verdict.FAIL, f"not solved in {int(unsolved.sum())} shapes", unsolved
+    elif jumped.any():
+        text = f"the hose snaps through to another shape {int(jumped.any(axis=0).sum())} times in the motion"
+        verdict, marked = Verdict.FAIL, jumped
+    elif coarse.any():
+        text = "the hose bends too sharply for the number of elements; figures of its radius are rough"
+        verdict, marked = Verdict.ADVICE, coarse
+    measure = float(0 if marked is None else marked.sum())
+    state, pose = (0, 0) if marked is None else (int(i[0]) for i in np.nonzero(marked))
+    place = place_of(solved, state, pose, span.name)
+    return Finding(RULE, span.name, verdict, "count", measure, 0.0, False, SOURCE, text, place=place)

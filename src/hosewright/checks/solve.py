@@ -1,0 +1,384 @@
+"""From a run to its shapes: spans between ferrules and clamps, in every pose and every state of length."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hosewright.assembly import Assembly
+from hosewright.checks.run import Clamp, Job, Run
+from hosewright.errors import ArgumentError
+from hosewright.geometry import Frames
+from hosewright.machine import Machine, Placement, Poses, cycle, joined, separate
+from hosewright.mechanics import Section, Shape, Shapes, Span, Support, carried_roll, equilibrium, sweeps
+from hosewright.standards import din_20066
+
+Array = NDArray[np.float64]
+
+NOMINAL, SHORTEST, LONGEST = "nominal", "shortest", "longest"
+"""N: as ordered, cold, empty, as fitted. S: short by its tolerance and shrunk under pressure. E: long and stretched."""
+
+GRAVITY = 9.80665
+TORSION_OVER_BENDING = 10.0
+"""Ratio of the stiffnesses where the hose's data does not give it."""
+STIFF_AXIS = 1e5
+"""Axial stiffness times length squared over bending stiffness: keeps the length within some parts of 10 000."""
+ELEMENTS = 48
+TRANSIT = 8
+"""Poses between the fitting pose and the start of a path."""
+
+
+@dataclass(frozen=True)
+class State:
+    """A length of the hose and a lie of the machine.
+
+    Attributes
+    ----------
+    name
+        ``nominal``, ``shortest`` or ``longest``.
+    down
+        The way down in the machine's frame.
+    """
+
+    name: str
+    down: tuple[float, float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class SolvedSpan:
+    """Free hose between two held places.
+
+    Attributes
+    ----------
+    start
+        Where it begins, from ferrule tail a on nominal length. [m]
+    lengths
+        Free length in each state. [m]
+    a, b : Frames
+        Held ends over the m poses of the motion; both face from a to b.
+    shapes
+        Shapes over the m poses in each state.
+    """
+
+    name: str
+    start: float
+    lengths: tuple[float, ...]
+    a: Frames
+    b: Frames
+    shapes: tuple[Shapes, ...]
+    fitted: Shape
+
+    @property
+    def length(self) -> float:
+        """Nominal free length. [m]"""
+        return self.lengths[0]
+
+    @cached_property
+    def distance(self) -> Array:
+        """Straight distance between the held ends, (m,). [m]"""
+        return np.linalg.norm(self.b.origin - self.a.origin, axis=1)
+
+    def nominal_place(self, arc: float, state: int) -> float:
+        """From ferrule tail a on nominal length, of an arc length in a state. [m]"""
+        return self.start + arc * self.length / self.lengths[state]
+
+    def moves(self, distance: float, angle: float) -> bool:
+        """Whether the ends move against each other by more than a distance or an angle."""
+        offset = np.einsum("mji,mj->mi", self.a.axes, self.b.origin - self.a.origin)
+        turn = np.swapaxes(self.a.axes, 1, 2) @ self.b.axes
+        cosine = (np.einsum("ij,mij->m", turn[0], turn) - 1.0) / 2.0
+        far = np.linalg.norm(offset - offset[0], axis=1).max()
+        return bool(far > distance or np.arccos(np.clip(cosine, -1.0, 1.0)).max() > angle)
+
+
+@dataclass(frozen=True, eq=False)
+class SolvedRun:
+    """A run with all its shapes.
+
+    Attributes
+    ----------
+    orientation
+        Angle between the two ends at which the hose is free of twist in the fitting pose. [rad]
+    misfit
+        Twist in the fitting pose, where the assembly was built to another angle. [rad]
+    """
+
+    run: Run
+    states: tuple[State, ...]
+    poses: Poses
+    placement: Placement
+    fitting_pose: Mapping[str, float]
+    spans: tuple[SolvedSpan, ...]
+    orientation: float
+    misfit: float
+
+    @property
+    def solved(self) -> bool:
+        """Whether every shape was found."""
+        return all(shapes.converged.all() for span in self.spans for shapes in span.shapes)
+
+    def moves(self, job: Job) -> bool:
+        """Whether any span's ends move against each other."""
+        distance, angle = job.profile["moving_distance"], job.profile["moving_angle"]
+        return any(span.moves(distance, angle) for span in self.spans)
+
+    @cached_property
+    def lines(self) -> tuple[Array, ...]:
+        """Whole centre line from ferrule tail to ferrule tail, (m, k, 3) in each state. [m]"""
+        return tuple(
+            np.concatenate(
+                [self.spans[0].shapes[s].position, *(x.shapes[s].position[:, 1:] for x in self.spans[1:])], 1
+            )
+            for s in range(len(self.states))
+        )
+
+    @cached_property
+    def arcs(self) -> Array:
+        """Place of each node of the lines from ferrule tail a, on nominal length, (k,). [m]"""
+        first, *rest = (np.linspace(x.start, x.start + x.length, x.shapes[0].position.shape[1]) for x in self.spans)
+        return np.concatenate([first, *(arcs[1:] for arcs in rest)])
+
+    def pose(self, k: int) -> dict[str, float]:
+        """Joint values of a pose. [rad, m]"""
+        return dict(zip(self.poses.joints, map(float, self.poses.values[k]), strict=True))
+
+
+def span_lengths(assembly: Assembly, clamps: Sequence[Clamp]) -> list[tuple[float, float]]:
+    """Start and nominal free length of each span. [m]
+
+    Raises
+    ------
+    ArgumentError
+        A clamp does not lie on the hose, or clamps are out of order.
+    """
+    places = [0.0, *(clamp.at for clamp in clamps), assembly.free_length]
+    for before, after in itertools.pairwise(places):
+        if after <= before:
+            raise ArgumentError(
+                f"clamps must lie in order between the ferrule tails, 0 to {assembly.free_length * 1e3:.0f} mm: "
+                f"{after * 1e3:.0f} mm comes after {before * 1e3:.0f} mm"
+            )
+    return [(before, after - before) for before, after in itertools.pairwise(places)]
+
+
+def state_lengths(assembly: Assembly, length: float, last: bool) -> tuple[float, float, float]:
+    """Nominal, shortest and longest free length of a span. [m]
+
+    The length tolerance falls to the last span, since clamps are marked off from end a.
+    """
+    tolerance = din_20066.length_tolerance(assembly.overall_length, assembly.hose.inside_diameter)
+    plus, minus = (tolerance.plus, tolerance.minus) if last else (0.0, 0.0)
+    shorter, longer = assembly.hose.shorter or 0.0, assembly.hose.longer or 0.0
+    return length, max(length - minus, 1e-3) * (1.0 - shorter), (length + plus) * (1.0 + longer)
+
+
+def directions_down(attitude: float) -> list[tuple[float, float, float]]:
+    """Ways down in the machine's frame: level, and tilted by the attitude to four sides."""
+    sin, cos = math.sin(attitude), math.cos(attitude)
+    tilted = [(sin, 0.0, -cos), (-sin, 0.0, -cos), (0.0, sin, -cos), (0.0, -sin, -cos)]
+    return [(0.0, 0.0, -1.0), *(tilted if attitude > 0.0 else [])]
+
+
+def section_of(run: Run, length: float) -> Section:
+    """Stiffness and weight of a span of a run."""
+    hose, fluid = run.assembly.hose, run.duty.fluid
+    if hose.bending_stiffness is None:
+        raise ArgumentError(f"hose {hose.name} has no bending stiffness; give one in the shop's own hose data")
+    density = fluid.density(run.duty.temperature_working) or 870.0
+    mass = hose.filled_mass_per_length(density) or 0.0
+    stiffness = hose.bending_stiffness
+    return Section(
+        stiffness, TORSION_OVER_BENDING * stiffness, STIFF_AXIS * stiffness / length**2, weight=GRAVITY * mass
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Track:
+    """Poses to walk: the fitting pose, then a transit and the poses of each path; ``kept`` marks the motion's own."""
+
+    poses: Poses
+    pieces: tuple[NDArray[np.int64], ...]  # for each path: indices from the fitting pose to its end
+    kept: tuple[NDArray[np.bool_], ...]
+
+
+def _track(machine: Machine, poses: Poses, fitting: Mapping[str, float]) -> _Track:
+    held = {joint: machine.tree.drawn(joint) for joint in machine.tree.joints}
+    parts, pieces, kept, count = [separate([fitting], held)], [], [], 1
+    for number in range(int(poses.path.max()) + 1):
+        path = poses.take(poses.path == number)
+        start = dict(zip(path.joints, path.values[0], strict=True))
+        transit = cycle([{**start, **fitting}, start], TRANSIT, held)
+        parts += [transit, path]
+        pieces.append(np.r_[0, count : count + len(transit) + len(path)])
+        kept.append(np.r_[np.zeros(1 + len(transit), dtype=bool), np.ones(len(path), dtype=bool)])
+        count += len(transit) + len(path)
+    return _Track(joined(parts, held), tuple(pieces), tuple(kept))
+
+
+def fitting_pose(run: Run, job: Job) -> dict[str, float]:
+    """Joint values in which a run is fitted: its own, else the first service pose, else where the motion begins."""
+    start = dict(zip(job.poses.joints, map(float, job.poses.values[0]), strict=True))
+    own = run.fitting_pose or (job.service_poses[0] if job.service_poses else {})
+    return {**start, **own}
+
+
+def held_places(run: Run, placement: Placement) -> list[Frames]:
+    """Ferrule tail a, clamps, ferrule tail b as frames that all face from a to b."""
+    a = placement.port(run.port_a).place(run.assembly.a.tail())
+    b = placement.port(run.port_b).place(run.assembly.b.tail())
+    places = [a, *(placement.mount(clamp.mount) for clamp in run.clamps), _reversed(b)]
+    for k in range(1, len(places) - 1):
+        onward = places[k + 1].origin[0] - places[k - 1].origin[0]
+        if onward @ places[k].facing[0] < 0.0:
+            places[k] = _reversed(places[k])  # a mount's direction may be given either way
+    return places
+
+
+def _reversed(frames: Frames) -> Frames:
+    return Frames(frames.origin, frames.axes * np.array([-1.0, 1.0, -1.0]))
+
+
+def solve_runs(job: Job, runs: Sequence[Run], poses: Poses) -> list[SolvedRun]:
+    """Solve runs over all poses of the motion and all states, on all cores.
+
+    Raises
+    ------
+    MachineError
+        The machine cannot take a pose.
+    ArgumentError
+        A run contradicts itself.
+    """
+    plans = [_plan(job, run, poses) for run in runs]
+    shapes = iter(sweeps([span for plan in plans for span in plan.tasks]))
+    return [plan.gather([next(shapes) for _ in plan.tasks]) for plan in plans]
+
+
+@dataclass(frozen=True, eq=False)
+class _Plan:
+    """One run with its sweeps to do, ordered by span, state, path."""
+
+    job: Job
+    run: Run
+    poses: Poses
+    track: _Track
+    placement: Placement
+    states: tuple[State, ...]
+    places: list[Frames]
+    lengths: list[tuple[float, ...]]
+    fitted: list[Shape]
+    tasks: list[Span]
+    orientation: float
+    misfit: float
+
+    def gather(self, shapes: list[Shapes]) -> SolvedRun:
+        paths = len(self.track.pieces)
+        spans = []
+        starts = [start for start, _ in span_lengths(self.run.assembly, self.run.clamps)]
+        names = ["a", *(clamp.mount for clamp in self.run.clamps), "b"]
+        index = np.concatenate([piece[kept] for piece, kept in zip(self.track.pieces, self.track.kept, strict=True)])
+        for number, start in enumerate(starts):
+            mine = shapes[number * len(self.states) * paths : (number + 1) * len(self.states) * paths]
+            by_state = tuple(_kept(mine[s * paths : (s + 1) * paths], self.track.kept) for s in range(len(self.states)))
+            a, b = (_taken(self.places[number + end], index) for end in (0, 1))
+            name = f"{names[number]} to {names[number + 1]}"
+            spans.append(SolvedSpan(name, start, self.lengths[number], a, b, by_state, self.fitted[number]))
+        placement = self.job.machine.place(self.poses)
+        return SolvedRun(
+            self.run,
+            self.states,
+            self.poses,
+            placement,
+            fitting_pose(self.run, self.job),
+            tuple(spans),
+            self.orientation,
+            self.misfit,
+        )
+
+
+def _kept(pieces: Sequence[Shapes], kept: Sequence[NDArray[np.bool_]]) -> Shapes:
+    return Shapes.joined([piece.take(np.flatnonzero(keep)) for piece, keep in zip(pieces, kept, strict=True)])
+
+
+def _taken(frames: Frames, index: NDArray[np.int64]) -> Frames:
+    return Frames(frames.origin[index], frames.axes[index])
+
+
+def _plan(job: Job, run: Run, poses: Poses) -> _Plan:
+    track = _track(job.machine, poses, fitting_pose(run, job))
+    placement = job.machine.place(track.poses)
+    places = held_places(run, placement)
+    pieces = span_lengths(run.assembly, run.clamps)
+    lengths = [state_lengths(run.assembly, length, k == len(pieces) - 1) for k, (_, length) in enumerate(pieces)]
+    downs = directions_down(job.attitude)
+    states = tuple(State(name, down) for down in downs for name in (NOMINAL, SHORTEST, LONGEST))
+    free = [_fit(run, places, k, length) for k, (_, length) in enumerate(pieces)]
+    rolls = [_roll(shape, places, k) for k, shape in enumerate(free)]
+    orientation = sum(rolls) % math.tau
+    built = run.assembly.orientation_angle
+    misfit = 0.0 if built is None else math.remainder(orientation - built, math.tau)
+    tasks = []
+    total = sum(length for _, length in pieces)
+    fitted = []
+    for k, (_, length) in enumerate(pieces):
+        a, b = _supports(places, k, misfit * length / total - rolls[k])
+        section = section_of(run, length)
+        shape = _settled(section, length, a, b, free[k])
+        fitted.append(shape)
+        for s, state in enumerate(states):
+            target = lengths[k][s % 3]
+            start = _ramped(section, length, target, a, b, state, shape)
+            for piece in track.pieces:
+                tasks.append(Span(section, target, _at(a, piece), _at(b, piece), ELEMENTS, state.down, start=start))
+    full = [row * len(downs) for row in lengths]
+    return _Plan(job, run, poses, track, placement, states, places, full, fitted, tasks, orientation, misfit)
+
+
+def _fit(run: Run, places: Sequence[Frames], k: int, length: float) -> Shape:
+    # as the fitter lays it: free to roll, in the fitting pose
+    a, b = places[k], places[k + 1]
+    return equilibrium(
+        section_of(run, length),
+        length,
+        Support(a.origin[0], a.facing[0]),
+        Support(b.origin[0], b.facing[0]),
+        elements=ELEMENTS,
+        bow=run.bow,
+    )
+
+
+def _roll(shape: Shape, places: Sequence[Frames], k: int) -> float:
+    a, b = places[k], places[k + 1]
+    position = shape.position[None]
+    return float(carried_roll(position, a.facing[:1], b.facing[:1], a.up[:1], b.up[:1])[0])
+
+
+def _supports(places: Sequence[Frames], k: int, turn: float) -> tuple[Support, Support]:
+    # references such that the span is twisted by its share of the misfit in the fitting pose
+    a, b = places[k], places[k + 1]
+    reference = math.cos(turn) * b.up + math.sin(turn) * np.cross(b.facing, b.up)
+    return Support(a.origin, a.facing, a.up), Support(b.origin, b.facing, reference)
+
+
+def _at(support: Support, index: NDArray[np.int64] | int) -> Support:
+    return Support(
+        np.asarray(support.position)[index], np.asarray(support.direction)[index], np.asarray(support.reference)[index]
+    )
+
+
+def _settled(section: Section, length: float, a: Support, b: Support, free: Shape) -> Shape:
+    return sweeps([Span(section, length, _at(a, 0), _at(b, 0), ELEMENTS, start=free)])[0][0]
+
+
+def _ramped(
+    section: Section, length: float, target: float, a: Support, b: Support, state: State, shape: Shape
+) -> Shape:
+    if target == length and state.down == (0.0, 0.0, -1.0):
+        return shape
+    ramp = Span(section, [length, target], _at(a, 0), _at(b, 0), ELEMENTS, gravity=state.down, start=shape)
+    return sweeps([ramp])[0][1]

@@ -1,0 +1,28 @@
+"""The worst state and pose of a measure."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hosewright.checks.finding import Place
+from hosewright.checks.solve import SolvedRun
+
+Array = NDArray[np.float64]
+
+TIE = 1e-9
+"""Values nearer than this are one: the earlier pose of the first state counts."""
+
+
+def worst(values: Array, *, at_least: bool) -> tuple[int, int]:
+    """State and pose of the worst of values (states, poses): the smallest where they must reach a limit."""
+    signed = values if at_least else -values
+    states, poses = np.nonzero(signed <= np.nanmin(signed) + TIE)
+    first = np.lexsort((states, poses))[0]
+    return int(states[first]), int(poses[first])
+
+
+def place_of(solved: SolvedRun, state: int, pose: int, span: str = "", at: float | None = None) -> Place:
+    """Where and when, for a finding."""
+    poses = solved.poses
+    return Place(span, at, solved.pose(pose), int(poses.path[pose]), float(poses.at[pose]), solved.states[state].name)

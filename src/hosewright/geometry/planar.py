@@ -1,0 +1,67 @@
+"""Shortest path of bounded curvature in a plane.
+
+References
+----------
+L. E. Dubins, "On curves of minimal length with a constraint on average curvature, and with prescribed initial and
+terminal positions and tangents", American Journal of Mathematics 79 (1957) 497-516.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+def shortest_planar_path(chord: Array, start: Array, end: Array, normal: Array, radius: float) -> float:
+    """Length of the shortest path between two poses of a plane that nowhere bends tighter than a radius. [m]
+
+    Parameters
+    ----------
+    chord : (3,) float
+        From the first place to the last. [m]
+    start, end : (3,) float
+        Unit directions there.
+    normal : (3,) float
+        Unit normal of the plane.
+    radius : float
+        [m]
+    """
+    side = np.cross(normal, start)
+    x, y = float(chord @ start) / radius, float(chord @ side) / radius
+    turn = math.atan2(float(end @ side), float(end @ start))
+    return radius * shortest_path(x, y, turn)
+
+
+def shortest_path(x: float, y: float, turn: float) -> float:
+    """Length of the shortest path of unit radius from the origin, heading along x, to (x, y), heading at ``turn``."""
+    distance, line = math.hypot(x, y), math.atan2(y, x)
+    return min(_words(-line % math.tau, (turn - line) % math.tau, distance))
+
+
+def _words(a: float, b: float, d: float) -> list[float]:
+    # lengths of the six words L S L, R S R, L S R, R S L, R L R, L R L in coordinates turned along the chord
+    sin_a, cos_a, sin_b, cos_b = math.sin(a), math.cos(a), math.sin(b), math.cos(b)
+    between = math.cos(a - b)
+    lengths = []
+    for sign in (1.0, -1.0):  # left first, then right: the mirror image
+        a1, b1 = sign * a, sign * b
+        square = 2.0 + d * d - 2.0 * between + 2.0 * d * sign * (sin_a - sin_b)
+        if square >= 0.0:  # both arcs the same way
+            lead = math.atan2(cos_b - cos_a, d + sign * (sin_a - sin_b))
+            lengths.append((lead - a1) % math.tau + math.sqrt(square) + (b1 - lead) % math.tau)
+        square = d * d - 2.0 + 2.0 * between + 2.0 * d * sign * (sin_a + sin_b)
+        if square >= 0.0:  # straight part crosses over
+            straight = math.sqrt(square)
+            lead = math.atan2(-cos_a - cos_b, d + sign * (sin_a + sin_b)) - math.atan2(-2.0, straight)
+            lengths.append((lead - a1) % math.tau + straight + (lead - b1) % math.tau)
+        cosine = (6.0 - d * d + 2.0 * between + 2.0 * d * sign * (sin_b - sin_a)) / 8.0
+        if abs(cosine) <= 1.0:  # three arcs
+            middle = (math.tau - math.acos(cosine)) % math.tau
+            first = (-a1 + math.atan2(-(cos_a - cos_b), d + sign * (sin_a - sin_b)) + middle / 2.0) % math.tau
+            last = (b1 - a1 - first + middle) % math.tau
+            lengths.append(first + middle + last)
+    return lengths
