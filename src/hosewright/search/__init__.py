@@ -1,0 +1,1 @@
+"""Choosing: changes to an assembly that clear what fails."""

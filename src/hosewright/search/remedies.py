@@ -1,0 +1,243 @@
+"""Remedies: for each failing finding the smallest single change that clears it, checked again."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from hosewright.assembly import Assembly, End, Roll
+from hosewright.catalog import Catalog
+from hosewright.checks.check import CheckResult, Progress, RunResult, check_run
+from hosewright.checks.finding import Finding, Remedy, Verdict
+from hosewright.checks.run import Job, Run
+from hosewright.checks.solve import SolvedRun, solve_runs
+from hosewright.errors import ArgumentError, MachineError
+from hosewright.machine import Poses
+
+LENGTH_STEPS = (1, 2, 3, 4, 6, 8, 11, 15, 20, 27, 36)
+"""Changes of the overall length that are tried, in the shop's increments."""
+TURNS = (15.0, 30.0, 45.0, 60.0, 90.0, 135.0, 180.0)
+"""Changes of an angle that are tried. [deg]"""
+SCREENED = 12
+"""Poses on which a change is tried first; the change that is kept is checked on all of them."""
+SHAPE_RULES = {
+    "slack",
+    "bend radius",
+    "straight at the end",
+    "twist in motion",
+    "clearance",
+    "guard",
+    "steady shape",
+    "twist as built",
+}
+"""Rules that a change of length, angle, end form or fitting pose can clear."""
+
+
+@dataclass(frozen=True)
+class Change:
+    """One change to one run; ``size`` orders changes, smallest first."""
+
+    size: float
+    text: str
+    path: str
+    value: Any
+    run: Run
+
+
+def with_remedies(result: CheckResult, catalog: Catalog, progress: Progress | None = None) -> CheckResult:
+    """The result with a remedy on each failing finding."""
+    tell = progress or (lambda _: None)
+    solved = [run.solved for run in result.runs]
+    runs = []
+    for run in result.runs:
+        if run.count(Verdict.FAIL):
+            tell(f"looking for remedies for '{run.run.name}'")
+            others = [other for other in solved if other.run.name != run.run.name]
+            runs.append(_remedied(run, others, result, catalog))
+        else:
+            runs.append(run)
+    return replace(result, runs=tuple(runs))
+
+
+def _remedied(run: RunResult, others: Sequence[SolvedRun], result: CheckResult, catalog: Catalog) -> RunResult:
+    failing = [f for f in run.findings if f.verdict is Verdict.FAIL]
+    open_keys = {f.key for f in failing if f.rule in SHAPE_RULES}
+    found: dict[str, Remedy] = {}
+    tried = 0
+    screen = _Screen(run, others, result)
+    for change in sorted(changes(run, result.job, catalog), key=lambda change: change.size):
+        if not open_keys - found.keys():
+            break
+        tried += 1
+        cleared = screen.clears(change) & (open_keys - found.keys())
+        if cleared and (cleared := cleared & screen.clears(change, full=True)):
+            found |= {key: Remedy(change.text, change.path, change.value, tried, verified=True) for key in cleared}
+    findings = tuple(_with_remedy(f, found, tried) for f in run.findings)
+    return replace(run, findings=findings)
+
+
+def _with_remedy(finding: Finding, found: Mapping[str, Remedy], tried: int) -> Finding:
+    if finding.verdict is not Verdict.FAIL:
+        return finding
+    if finding.rule in SHAPE_RULES:
+        none = Remedy(
+            f"no single change clears this without failing another rule: none found among {tried} tried", tried=tried
+        )
+        return replace(finding, remedy=found.get(finding.key, none))
+    return replace(finding, remedy=Remedy("none found among 0 tried: this needs another hose, end or duty"))
+
+
+class _Screen:
+    """Tries changes of one run against the other runs as they stand."""
+
+    def __init__(self, run: RunResult, others: Sequence[SolvedRun], result: CheckResult) -> None:
+        self.run, self.result = run, result
+        self.failing = {f.key for f in run.findings if f.verdict is Verdict.FAIL}
+        self.unknown = {f.key for f in run.findings if f.verdict is Verdict.UNKNOWN}
+        self.all = (result.poses, list(others))
+        poses = result.poses.take(_chosen(run, result.poses))
+        self.few = (poses, solve_runs(result.job, [other.run for other in others], poses))
+
+    def clears(self, change: Change, *, full: bool = False) -> set[str]:
+        """Keys of failing findings that the change clears; none where it fails or hides anything new."""
+        poses, others = self.all if full else self.few
+        try:
+            result = check_run(self.result.job, change.run, others, poses)
+        except (ArgumentError, MachineError):
+            return set()
+        bad = {f.key for f in result.findings if f.verdict is Verdict.FAIL}
+        unknown = {f.key for f in result.findings if f.verdict is Verdict.UNKNOWN}
+        if bad - self.failing or unknown - self.unknown - self.failing or not result.solved.solved:
+            return set()
+        return self.failing - bad - unknown
+
+
+def _chosen(run: RunResult, poses: Poses) -> np.ndarray:
+    # evenly spread poses and every worst one
+    chosen = set(np.linspace(0, len(poses) - 1, min(SCREENED, len(poses))).astype(int).tolist())
+    for finding in run.findings:
+        place = finding.place
+        if finding.verdict is Verdict.FAIL and place.path is not None and place.path_at is not None:
+            chosen.add(int(np.argmin(np.abs(poses.at - place.path_at) + 10.0 * (poses.path != place.path))))
+    for path in np.unique(poses.path):
+        chosen.add(int(np.flatnonzero(poses.path == path)[0]))
+    return np.array(sorted(chosen))
+
+
+def changes(run: RunResult, job: Job, catalog: Catalog) -> Iterator[Change]:
+    """Single changes to a run, each with its size: a step of length counts 1, 15 degrees 3, another end 20."""
+    yield from _lengths(run.run, job)
+    yield from _orientations(run)
+    for end in ("a", "b"):
+        yield from _clocks(run.run, end)
+        yield from _forms(run.run, end, catalog)
+    yield from _fitting_poses(run.run, job)
+
+
+def _with_assembly(run: Run, **parts: Any) -> Run | None:
+    try:
+        return replace(run, assembly=replace(run.assembly, **parts))
+    except ArgumentError:
+        return None  # the ends leave no free hose
+
+
+def _lengths(run: Run, job: Job) -> Iterator[Change]:
+    increment = job.profile["length_increment"]
+    base = round(run.assembly.overall_length / increment)
+    for steps in LENGTH_STEPS:
+        for sign in (1, -1):
+            length = (base + sign * steps) * increment
+            changed = _with_assembly(run, overall_length=length) if length > 0.0 else None
+            if changed is not None:
+                delta = (length - run.assembly.overall_length) * 1e3
+                text = f"make the overall length {length * 1e3:.0f} mm ({delta:+.0f} mm)"
+                yield Change(steps, text, "run.assembly.length", round(length * 1e3, 3), changed)
+
+
+def _orientations(run: RunResult) -> Iterator[Change]:
+    assembly, solved = run.run.assembly, run.solved
+    if assembly.orientation_angle is None or not _bent(assembly):
+        return
+    best = math.degrees(solved.orientation)
+    twists = np.concatenate([sum_of_twist(solved, s) for s in range(len(solved.states))])
+    centred = best + math.degrees(float(twists.max() + twists.min()) / 2.0 - solved.misfit)
+    for angle in dict.fromkeys((round(best), round(centred))):
+        turned = math.radians(angle) % math.tau
+        changed = _with_assembly(run.run, orientation_angle=turned)
+        if changed is not None:
+            value = angle % 360
+            size = 3.0 * abs(math.remainder(turned - assembly.orientation_angle, math.tau)) / math.radians(15.0)
+            yield Change(
+                size, f"build it to an orientation angle of {value} degrees", "run.assembly.orientation", value, changed
+            )
+
+
+def sum_of_twist(solved: SolvedRun, state: int) -> np.ndarray:
+    """Twist of the whole hose in each pose of a state, (m,). [rad]"""
+    return np.sum([span.shapes[state].twist for span in solved.spans], axis=0)
+
+
+def _bent(assembly: Assembly) -> bool:
+    return min(assembly.a.form.exit_angle, assembly.b.form.exit_angle) > 0.0
+
+
+def _end(run: Run, end: str) -> End:
+    return run.assembly.a if end == "a" else run.assembly.b
+
+
+def _place(end: str, field: str) -> str:
+    return f"run.assembly.ends[{0 if end == 'a' else 1}].{field}"
+
+
+def _clocks(run: Run, end: str) -> Iterator[Change]:
+    old = _end(run, end)
+    if old.form.exit_angle <= 0.0 or old.form.roll is Roll.FIXED:
+        return
+    for turn in TURNS:
+        for sign in (1.0, -1.0) if turn < 180.0 else (1.0,):
+            clock = (old.clock + sign * math.radians(turn)) % math.tau
+            if not _allowed(old, clock):
+                continue
+            # the orientation angle follows from the new lie
+            changed = _with_assembly(run, **{end: replace(old, clock=clock)}, orientation_angle=None)
+            if changed is not None:
+                value = round(math.degrees(clock), 1)
+                text = f"turn end {end} to {value:g} degrees ({sign * turn:+.0f} degrees)"
+                yield Change(3.0 * turn / 15.0, text, _place(end, "clock"), value, changed)
+
+
+def _allowed(end: End, clock: float) -> bool:
+    if end.form.roll is not Roll.STEPPED or not end.form.step:
+        return True
+    return abs(math.remainder(clock - end.clock, end.form.step)) < 1e-6
+
+
+def _forms(run: Run, end: str, catalog: Catalog) -> Iterator[Change]:
+    old = _end(run, end)
+    for form in catalog.end_forms(connection=old.form.connection, dash_size=old.form.dash_size):
+        if form.name == old.form.name:
+            continue
+        clocks = [0.0, 90.0, 180.0, 270.0] if form.exit_angle > 0.0 and old.form.exit_angle <= 0.0 else [None]
+        for clock in clocks:
+            turned = old.clock if clock is None else math.radians(clock)
+            changed = _with_assembly(run, **{end: replace(old, form=form, clock=turned)}, orientation_angle=None)
+            if changed is None:
+                continue
+            turn = "" if clock is None else f" at {clock:.0f} degrees"
+            value = form.name if clock is None else {"form": form.name, "clock": clock}
+            text = f"use a {form.name} end at {end}{turn}"
+            path = _place(end, "form") if clock is None else _place(end, "form").rsplit(".", 1)[0]
+            yield Change(20.0 + 0.01 * form.drop * 1e3, text, path, value, changed)
+
+
+def _fitting_poses(run: Run, job: Job) -> Iterator[Change]:
+    for pose in job.service_poses[1:] if run.fitting_pose is None else job.service_poses:
+        named = ", ".join(pose)
+        text = f"fit it in another service pose ({named})"
+        yield Change(
+            10.0, text, "run.fitting_pose", {k: float(v) for k, v in pose.items()}, replace(run, fitting_pose=pose)
+        )
