@@ -52,8 +52,12 @@ def first_shapes(path: Path, elements: int, bow: Array | None, only: int = -1) -
     four = np.stack((ends[A], ends[A_DIRECTION], ends[B], ends[B_DIRECTION]))
     x = np.empty((COUNT if bow is None else COUNT + 1, min(COARSE, elements) + 1, 3))
     draw_starts(four, length, np.zeros(3) if bow is None else bow, x)
-    if only >= 0:
-        x = x[only : only + 1].copy()
+    return shapes_from(path, x if only < 0 else x[only : only + 1].copy(), elements)
+
+
+def shapes_from(path: Path, x: Array, elements: int) -> FirstShapes:
+    """Stable shapes in the first pose of a path, from starts (k, m + 1, 3) on fewer elements, which are moved."""
+    length = path.length[0]
     firmness = min(path.stretch * length**2, SOFT_STRETCH)
     found = _settle(path, firmness, x, np.zeros(len(x)))
     steps, factorisations = found[:, 1].sum(), found[:, 2].sum()

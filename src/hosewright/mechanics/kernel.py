@@ -19,6 +19,7 @@ logger = logging.getLogger("hosewright")
 _SOURCES = ("compiled", "rod", "banded", "terms", "newton", "statics", "starts", "walk")
 
 
+@cache
 def cache_folder() -> Path:
     """Folder of the compiled code; another one for each state of the sources, as callers do not notice new callees."""
     here = Path(__file__).parent
@@ -32,14 +33,10 @@ def load() -> None:
     """Load the compiled code; announces the compilation where it is still to be done."""
     import numba
 
-    folder = cache_folder()
+    from hosewright.mechanics import first
+
     settings: Any = numba.config
-    before = settings.CACHE_DIR
-    settings.CACHE_DIR = before or str(folder)
-    try:
-        from hosewright.mechanics import first
-    finally:
-        settings.CACHE_DIR = before
+    folder = cache_folder()
     ready = folder / f"ready-numba-{numba.__version__}"
     if ready.exists() or settings.DISABLE_JIT:
         return

@@ -6,6 +6,8 @@ order everywhere, ends and places between nodes included. All results here are d
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from hosewright.mechanics.compiled import kernel
@@ -13,8 +15,10 @@ from hosewright.mechanics.rod import Rod, Work
 
 
 @kernel
-def _cross(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-    return np.array([a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]])
+def _add_moment(out: np.ndarray, factor: float, arm: np.ndarray, force: np.ndarray) -> None:
+    out[0] += factor * (arm[1] * force[2] - arm[2] * force[1])
+    out[1] += factor * (arm[2] * force[0] - arm[0] * force[2])
+    out[2] += factor * (arm[0] * force[1] - arm[1] * force[0])
 
 
 @kernel
@@ -29,10 +33,14 @@ def end_loads(rod: Rod, work: Work, twist: float, loads: np.ndarray) -> None:
     for k in range(3):
         loads[0, k] = work.edge_force[1, k] + 0.5 * h * rod.weight[k]
         loads[2, k] = -work.edge_force[n, k] + 0.5 * h * rod.weight[k]
-    corner = h * h / 12.0 * rod.weight  # end correction of the weight's trapezoidal rule
+    corner = h * h / 12.0  # end correction of the weight's trapezoidal rule
     start, end = work.unit[0], work.unit[n + 1]
-    loads[1] = torque * start - _cross(start, work.unit_force[0] - corner)
-    loads[3] = -torque * end - _cross(end, work.unit_force[n + 1] + corner)
+    for k in range(3):
+        loads[1, k], loads[3, k] = torque * start[k], -torque * end[k]
+    _add_moment(loads[1], -1.0, start, work.unit_force[0])
+    _add_moment(loads[1], corner, start, rod.weight)
+    _add_moment(loads[3], -1.0, end, work.unit_force[n + 1])
+    _add_moment(loads[3], -corner, end, rod.weight)
 
 
 @kernel
@@ -53,9 +61,13 @@ def _curvature(
     point: np.ndarray, first: np.ndarray, swept: np.ndarray, s: float, rod: Rod, loads: np.ndarray, torque: float
 ) -> float:
     # moment at arc length s about ``point``, less the torque; ``swept`` is the integral of x over the arc so far
-    lever = first - point
-    moment = loads[1] + _cross(lever, loads[0]) - _cross(swept - s * point, rod.weight)
-    return np.sqrt(max(np.dot(moment, moment) - torque * torque, 0.0))
+    force, weight = loads[0], rod.weight
+    a0, a1, a2 = first[0] - point[0], first[1] - point[1], first[2] - point[2]
+    b0, b1, b2 = s * point[0] - swept[0], s * point[1] - swept[1], s * point[2] - swept[2]
+    m0 = loads[1, 0] + a1 * force[2] - a2 * force[1] + b1 * weight[2] - b2 * weight[1]
+    m1 = loads[1, 1] + a2 * force[0] - a0 * force[2] + b2 * weight[0] - b0 * weight[2]
+    m2 = loads[1, 2] + a0 * force[1] - a1 * force[0] + b0 * weight[1] - b1 * weight[0]
+    return math.sqrt(max(m0 * m0 + m1 * m1 + m2 * m2 - torque * torque, 0.0))
 
 
 @kernel
@@ -71,13 +83,14 @@ def curvatures(x: np.ndarray, rod: Rod, twist: float, loads: np.ndarray, out: np
     h = rod.length / n
     torque = rod.twist / rod.length * twist
     dense = np.empty(2 * n + 1)
-    swept, middle = np.zeros(3), np.zeros(3)
+    swept, half, middle = np.zeros(3), np.zeros(3), np.zeros(3)
     dense[0] = _curvature(x[0], x[0], swept, 0.0, rod, loads, torque)
     for j in range(1, n + 1):
         _between(x, j, middle)
-        half = swept + h / 24.0 * (5.0 * x[j - 1] + 8.0 * middle - x[j])
+        for k in range(3):
+            half[k] = swept[k] + h / 24.0 * (5.0 * x[j - 1, k] + 8.0 * middle[k] - x[j, k])
+            swept[k] += h / 6.0 * (x[j - 1, k] + 4.0 * middle[k] + x[j, k])
         dense[2 * j - 1] = _curvature(middle, x[0], half, (j - 0.5) * h, rod, loads, torque)
-        swept = swept + h / 6.0 * (x[j - 1] + 4.0 * middle + x[j])
         dense[2 * j] = _curvature(x[j], x[0], swept, j * h, rod, loads, torque)
     for i in range(n + 1):
         out[i] = dense[2 * i]

@@ -20,6 +20,11 @@ JUMP = 8.0
 """A node that moves this many times as far as the ends did, and more than JUMP_FLOOR, has jumped."""
 JUMP_FLOOR = 0.03
 """Part of the length below which a movement is no jump."""
+MOST_PACE = 1.5
+"""A step is foreseen from the one before as if it were at most this many times as large."""
+STRAIGHT = 4.0
+"""Of a step foreseen along a parabola, this many times the part by which it bends is left straight: straight on, nodes
+draw apart a little, while a parabola may press them together, and a pressed hose buckles."""
 
 # ends of one pose, rows of a (6, 3) array
 A, A_DIRECTION, A_REFERENCE, B, B_DIRECTION, B_REFERENCE = range(6)
@@ -127,13 +132,18 @@ def settle(
 
 
 @kernel
-def _difference(x: np.ndarray, before: np.ndarray, out: np.ndarray) -> float:
-    # how each node moved, and the largest part of it
-    moved = 0.0
+def _follow(x: np.ndarray, before: np.ndarray, trail: np.ndarray, pace: float) -> float:
+    # how each node moved into trail[0]; how that bends away from the movement before, where the steps of the ends
+    # compare, into trail[1], as a second divided difference. The largest movement of any coordinate
+    share = pace / (1.0 + pace) if 0.5 <= pace <= MOST_PACE else 0.0
+    moved, bent = 0.0, 0.0
     for i in range(len(x)):
         for k in range(3):
-            out[i, k] = x[i, k] - before[i, k]
-            moved = max(moved, abs(out[i, k]))
+            step = x[i, k] - before[i, k]
+            bend = share * (step - pace * trail[0, i, k])
+            trail[0, i, k], trail[1, i, k] = step, bend
+            moved, bent = max(moved, abs(step)), max(bent, abs(bend))
+    trail[1] *= max(0.0, 1.0 - STRAIGHT * bent / max(moved, 1e-300))
     return moved
 
 
@@ -173,14 +183,27 @@ def _normalise(vectors: np.ndarray, row: int) -> None:
 
 
 @kernel
-def _predict(x: np.ndarray, last: np.ndarray, factor: float, old: np.ndarray, new: np.ndarray) -> None:
-    # go on as in the last step where there was one, else let the nodes follow both ends
-    n = len(x) - 1
+def _shift(old: np.ndarray, new: np.ndarray, out: np.ndarray) -> None:
+    # nodes that merely follow both ends
+    n = len(out) - 1
     for i in range(n + 1):
         s = i / n
         for k in range(3):
-            shift = (1.0 - s) * (new[A, k] - old[A, k]) + s * (new[B, k] - old[B, k])
-            x[i, k] += factor * last[i, k] if factor != 0.0 else shift
+            out[i, k] = (1.0 - s) * (new[A, k] - old[A, k]) + s * (new[B, k] - old[B, k])
+
+
+@kernel
+def _predict(x: np.ndarray, trail: np.ndarray, pace: float, old: np.ndarray, new: np.ndarray) -> None:
+    # go on along the parabola through the last three shapes where their steps compare, else follow the ends
+    n = len(x) - 1
+    if pace == 0.0:
+        _shift(old, new, trail[0])
+        trail[1] = 0.0
+        pace = 1.0
+    bend = pace * (pace + 1.0)
+    for i in range(n + 1):
+        for k in range(3):
+            x[i, k] += pace * trail[0, i, k] + bend * trail[1, i, k]
     for k in range(3):
         x[0, k], x[n, k] = new[A, k], new[B, k]
 
@@ -194,7 +217,7 @@ def _pace(older: np.ndarray, old: np.ndarray, new: np.ndarray) -> float:
             last = old[row, k] - older[row, k]
             square += last * last
             product += last * (new[row, k] - old[row, k])
-    return min(max(product / square, -1.5), 1.5) if square > 1e-18 else 0.0
+    return min(max(product / square, -MOST_PACE), MOST_PACE) if square > 1e-18 else 0.0
 
 
 @kernel
@@ -202,7 +225,7 @@ def _advance(
     path: Path,
     k: int,
     x: np.ndarray,
-    last: np.ndarray,
+    trail: np.ndarray,
     near: float,
     pieces: int,
     springs: Springs,
@@ -225,13 +248,14 @@ def _advance(
         for i in range(3):
             weight[i] = (1.0 - t) * path.weight[k - 1, i] + t * path.weight[k, i]
         before[:] = x
-        _predict(x, last, _pace(older, old, new), old, new)
+        pace = _pace(older, old, new)
+        _predict(x, trail, pace, old, new)
         hold(work, new)
         rod = Rod(length, path.twist, path.stretch, weight)
         ok, steps, factorisations, _, twist, shifted = relax(x, rod, springs, work, twist, MOST_STEPS)
         counts[0] += steps
         counts[1] += factorisations
-        moved = _difference(x, before, last)
+        moved = _follow(x, before, trail, pace)
         if moved > JUMP_FLOOR * length and moved > JUMP * _movement(old, new, old_length, length):
             jumped = t
         if not ok or (pieces == 1 and (shifted or steps > 12)):
@@ -251,7 +275,8 @@ def walk(path: Path, springs: Springs, work: Work, x: np.ndarray, twist: float, 
     The first pose is solved again from ``x``, so that ``x`` may come from elsewhere (another length, another motion).
     """
     poses = len(path.length)
-    last, saved, saved_last = np.zeros_like(x), np.empty_like(x), np.empty_like(x)
+    saved, trail = np.empty_like(x), np.zeros((2, *x.shape))
+    saved_trail = np.empty_like(trail)
     mode = scattered_mode(3 * (len(x) - 2))
     counts = np.zeros(2, dtype=np.int64)
     for k in range(poses):
@@ -263,17 +288,20 @@ def walk(path: Path, springs: Springs, work: Work, x: np.ndarray, twist: float, 
             rod = Rod(path.length[0], path.twist, path.stretch, path.weight[0])
             ok, counts[0], counts[1], _, twist, _ = relax(x, rod, springs, work, twist, MOST_STEPS)
         else:
-            saved[:], saved_last[:] = x, last
+            saved[:], saved_trail[:] = x, trail
             before = twist
             pieces = 1
             for _ in range(_LEVELS):
-                x[:], last[:] = saved, saved_last
-                ok, twist, jumped = _advance(path, k, x, last, before, pieces, springs, work, counts)
+                x[:], trail[:] = saved, saved_trail
+                ok, twist, jumped = _advance(path, k, x, trail, before, pieces, springs, work, counts)
                 if ok and jumped == 0.0:
                     break
                 pieces *= 4
-            if pieces > 1:
-                _difference(x, saved, last)
+            if jumped > 0.0:
+                _shift(path.ends[k - 1], path.ends[k], trail[0])
+                trail[1] = 0.0
+            elif pieces > 1:
+                _follow(x, saved, trail, 0.0)
         _record(path, k, x, twist, ok, jumped, springs, work, counts, mode, track)
 
 
