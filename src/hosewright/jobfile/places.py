@@ -1,0 +1,188 @@
+"""Where everything stands in a job file: TOML with the place of every key, value and table.
+
+The TOML library keeps comments but tells no places (its parse errors apart). Its parser is followed here at the few
+methods through which every key, value and table passes; they are private, so the version is pinned and the tests look
+up places of every kind.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from tomlkit import TOMLDocument
+from tomlkit.container import Container
+from tomlkit.exceptions import ParseError, TOMLKitError
+from tomlkit.items import AoT, Array, InlineTable, Item, Key, SingleKey, Table
+from tomlkit.parser import Parser
+
+from hosewright.errors import HosewrightError
+
+Path = Sequence[str | int]
+Step = tuple[Key | None, Any]
+
+WIDEST = 110
+"""Characters of a source line that a message shows."""
+
+
+@dataclass(frozen=True)
+class Place:
+    """Line and column, both counted from 1."""
+
+    line: int
+    column: int
+
+
+@dataclass(frozen=True)
+class Span:
+    """Characters of the text, ``end`` not included."""
+
+    start: int
+    end: int
+
+
+class TomlError(HosewrightError):
+    """The text is not TOML."""
+
+    def __init__(self, text: str, place: Place) -> None:
+        self.place = place
+        super().__init__(text)
+
+
+@dataclass(frozen=True)
+class Places:
+    """A parsed text and the places in it."""
+
+    text: str
+    toml: TOMLDocument
+
+    @classmethod
+    def parse(cls, text: str) -> Places:
+        """Parse TOML.
+
+        Raises
+        ------
+        TomlError
+            The text is not TOML; names line and column.
+        """
+        parser = _PlacingParser(text)
+        try:
+            toml = parser.parse()
+            toml.unwrap()
+        except ParseError as error:
+            raise TomlError(_reason(error), Place(error.line, error.col + 1)) from error
+        except (TOMLKitError, RecursionError, ValueError, AttributeError, TypeError) as error:
+            # a foreign reader of foreign text: whatever it raises, the text is at fault
+            raise TomlError(f"not TOML that can be read ({error})", _place(text, parser.offset)) from error
+        return cls(text, toml)
+
+    def steps(self, path: Path) -> list[Step]:
+        """Key and item at each part of a path, as far as the path is in the file."""
+        found: list[Step] = []
+        nodes: list[Any] = [self.toml]
+        for part in path:
+            matches = _children(nodes, part)
+            if not matches:
+                break
+            found.append(matches[0])
+            nodes = [item for _, item in matches]
+        return found
+
+    def span(self, path: Path) -> Span | None:
+        """Where the value of a path stands; ``None`` where the file does not have it."""
+        steps = self.steps(path)
+        return getattr(steps[-1][1], "span", None) if len(steps) == len(path) and steps else None
+
+    def key_span(self, path: Path) -> Span | None:
+        """Where the key of a path stands."""
+        steps = self.steps(path)
+        return getattr(steps[-1][0], "span", None) if len(steps) == len(path) and steps else None
+
+    def place(self, path: Path, key: bool = False) -> Place:
+        """Place of a value, or of the nearest table or array around it that the file has."""
+        if key and (span := self.key_span(path)) is not None:
+            return _place(self.text, span.start)
+        for _, item in reversed(self.steps(path)):
+            span = getattr(item, "span", None)
+            if span is not None:
+                return _place(self.text, span.start)
+        return Place(1, 1)
+
+    def line(self, place: Place) -> tuple[str, int]:
+        """The source line of a place, cut where it is very long, and the place's column in it (from 0)."""
+        lines = self.text.split("\n")
+        line = lines[place.line - 1].rstrip("\r") if place.line <= len(lines) else ""
+        first = max(place.column - 1 - WIDEST // 2, 0) if len(line) > WIDEST else 0
+        return line[first : first + WIDEST].replace("\t", " "), place.column - 1 - first
+
+
+class _PlacingParser(Parser):
+    """Notes on every key, value and table where it stands."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(text)
+        self._headers: list[int] = []
+
+    @property
+    def offset(self) -> int:
+        return int(self._idx)
+
+    def _parse_value(self) -> Item:
+        start = self.offset
+        item = super()._parse_value()
+        return _spanned(item, start, self.offset)
+
+    def _parse_simple_key(self) -> SingleKey:
+        start = self.offset
+        key = super()._parse_simple_key()
+        blanks = len(key._original) - len(key._original.lstrip())
+        return _spanned(key, start + blanks, self.offset)
+
+    def _parse_table(self, parent_name: Key | None = None, parent: Table | None = None) -> tuple[Key, Table | AoT]:
+        start = self.offset
+        self._headers.append(start)
+        key, table = super()._parse_table(parent_name, parent)
+        self._headers.pop()
+        return key, _spanned(table, start, self.offset)
+
+    def _parse_aot(self, first: Table, name_first: Key) -> AoT:
+        # reached at the end of the first table of an array, before its siblings
+        if self._headers:
+            _spanned(first, self._headers[-1], self.offset)
+        return super()._parse_aot(first, name_first)
+
+
+def _spanned(item: Any, start: int, end: int) -> Any:
+    item.span = Span(start, end)
+    return item
+
+
+def _children(nodes: Iterable[Any], part: str | int) -> list[Step]:
+    """Items under a key; several where a table is given in pieces. Or the one item of a list."""
+    if isinstance(part, int):
+        elements = [element for node in nodes for element in _elements(node)]
+        return [(None, elements[part])] if part < len(elements) else []
+    return [(key, item) for node in nodes for key, item in _body(node) if key is not None and key.key == part]
+
+
+def _elements(node: Any) -> list[Any]:
+    if isinstance(node, AoT):
+        return list(node.body)
+    return list(list.__iter__(node)) if isinstance(node, Array) else []
+
+
+def _body(node: Any) -> list[tuple[Key | None, Any]]:
+    container = node.value if isinstance(node, Table | InlineTable) else node
+    return list(container.body) if isinstance(container, Container) else []
+
+
+def _place(text: str, offset: int) -> Place:
+    before = text[:offset]
+    return Place(before.count("\n") + 1, offset - (before.rfind("\n") + 1) + 1)
+
+
+def _reason(error: ParseError) -> str:
+    reason = str(error).rpartition(" at line ")[0] or str(error)
+    hint = '; text needs quotes, such as "12 mm"' if "number" in reason.lower() or "Unexpected char" in reason else ""
+    return f"this is not TOML: {reason[:1].lower()}{reason[1:]}{hint}"

@@ -1,0 +1,239 @@
+"""Reading a job file: everything that is wrong is said at once, each with its place."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import json
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from tomlkit import TOMLDocument
+
+from hosewright import units
+from hosewright.catalog import Catalog, load
+from hosewright.checks.profile import Profile
+from hosewright.checks.run import Job, Run
+from hosewright.errors import ArgumentError, DataError, MachineError, Problem, nearest
+from hosewright.jobfile.files import MOST_JOB_BYTES, Folder, read_bytes
+from hosewright.jobfile.motions import read_motions, service_poses, whole_motion
+from hosewright.jobfile.parts import Parts, drawn_values, read_parts
+from hosewright.jobfile.places import Places, TomlError
+from hosewright.jobfile.problems import Collector, JobFileError, Located, of_file
+from hosewright.jobfile.runs import Surroundings, read_fluid, read_runs
+from hosewright.jobfile.salvage import MACHINE, Salvage, validate
+from hosewright.jobfile.samples import Sample, sample
+from hosewright.machine import GROUND, Body, Machine, Obstacle, Poses
+from hosewright.units import Kind
+
+FIGURE_KINDS = {"m": Kind.LENGTH, "rad": Kind.ANGLE, "Pa": Kind.PRESSURE, "K": Kind.TEMPERATURE}
+"""Kinds of the profile's figures by their unit."""
+
+FIGURE_HINTS = {"OD": ", in outside diameters", "rad/m": ", in degrees per metre"}
+
+
+@dataclass(frozen=True)
+class JobFile:
+    """A job file that was read.
+
+    Attributes
+    ----------
+    document
+        The TOML document with its comments.
+    places
+        Places of all keys and values in it.
+    hash
+        Of the inputs: the job without what the program wrote into it, the files it names and the catalog.
+    """
+
+    path: Path
+    job: Job
+    places: Places
+    catalog: Catalog
+    hash: str
+    date: datetime.date | None = None
+    samples: tuple[Sample, ...] = ()
+
+    @property
+    def text(self) -> str:
+        """The file as it was read."""
+        return self.places.text
+
+    @property
+    def document(self) -> TOMLDocument:
+        """The TOML document with its comments."""
+        return self.places.toml
+
+
+def read_job(path: Path | str, catalog: Catalog | None = None) -> JobFile:
+    """Read a job file and everything that it names.
+
+    Parameters
+    ----------
+    path
+        Of the job file.
+    catalog
+        To look up hoses, ends and fluids in; the packaged one unless given.
+
+    Raises
+    ------
+    JobFileError
+        Something is wrong; the error holds every problem with its line and column.
+    """
+    path = Path(path)
+    try:
+        data = read_bytes(path, str(path), MOST_JOB_BYTES)
+        text = data.decode("utf-8-sig")
+    except DataError as error:
+        raise of_file(str(error), path.name) from error
+    except UnicodeDecodeError as error:
+        raise of_file(f"is not UTF-8 text (byte {error.start}); save it as UTF-8", path.name) from error
+    return read_text(text, path, catalog)
+
+
+def read_text(text: str, path: Path, catalog: Catalog | None = None) -> JobFile:
+    """Read the text of a job file that lies, or will lie, at ``path``; see :func:`read_job`."""
+    if len(text.encode("utf-8", "surrogatepass")) > MOST_JOB_BYTES:
+        raise of_file(f"is larger than {MOST_JOB_BYTES / 1e6:.0f} MB, the most that is read", path.name)
+    try:
+        places = Places.parse(text.replace("\r\n", "\n"))
+    except TomlError as error:
+        source = Places(text, TOMLDocument()).line(error.place)
+        raise JobFileError([Located(Problem((), str(error)), path.name, error.place, *source)]) from error
+    reader = _Reader(path, places, Folder(path.parent))
+    return reader.read(catalog or load())
+
+
+@dataclass
+class _Reader:
+    """One reading: gathers problems and, where there are none, the job."""
+
+    path: Path
+    places: Places
+    folder: Folder
+    found: Collector = field(default_factory=Collector)
+
+    def read(self, catalog: Catalog) -> JobFile:
+        tables = validate(self.places.toml.unwrap(), self.found)
+        catalog = self._with_own(tables, catalog)
+        parts = read_parts(tables, self.folder, self.found)
+        drawn = drawn_values(tables, parts, self.found)
+        held = parts.held(drawn)
+        machine = self._machine(tables, parts, drawn)
+        motions = read_motions(tables, parts, held, self.folder, self.found)
+        poses = whole_motion(machine, motions, held, self.found) if machine else None
+        service = service_poses(tables, machine, parts, held, self.found)
+        fluid = read_fluid(tables, catalog, self.found)
+        around = Surroundings(tables, parts, machine, held, catalog, fluid, self.found)
+        runs = read_runs(around)
+        profile = self._profile(tables)
+        if self.found.problems or machine is None or poses is None or tables.tables.job is None:
+            raise self.found.error(self.path.name, self.places)
+        digest = inputs_hash(tables.data, self.folder, catalog)
+        head = tables.tables.job
+        warnings = (*self.folder.warnings, *_doubts(tables, runs, poses, digest))
+        job = Job(head.title, machine, poses, runs, service, head.attitude, head.port_error, profile, warnings)
+        samples = tuple(map(sample, tables.tables.assembly))
+        return JobFile(self.path, job, self.places, catalog, digest, head.date, samples)
+
+    def _with_own(self, tables: Salvage, catalog: Catalog) -> Catalog:
+        for number, name in enumerate(tables.tables.catalog.own):
+            with self.found.at("catalog", "own", number):
+                self.folder.read(name)
+                catalog = catalog.with_own(self.folder.path(name))
+        return catalog
+
+    def _machine(self, tables: Salvage, parts: Parts, drawn: Mapping[str, float]) -> Machine | None:
+        """The machine, unless a table of it has a problem already: what is left would raise false ones."""
+        if self.found.problems and not tables.machine_is_whole:
+            self._check_riders(tables, parts)
+            return None
+        if any(problem.path and problem.path[0] in MACHINE for problem in self.found.problems):
+            return None
+        try:
+            return Machine(
+                parts.bodies, parts.cylinders, parts.pins, parts.ports, parts.mounts, parts.operators, parts.obstacles,
+                drawn,
+            )  # fmt: skip
+        except MachineError as error:
+            for problem in error.problems:
+                self._note(problem, parts, tables)
+        return None
+
+    def _note(self, problem: Problem, parts: Parts, tables: Salvage) -> None:
+        """Parts of the URDF file have no table of their own."""
+        lists: dict[str, Sequence[Body | Obstacle]] = {"body": parts.bodies, "obstacle": parts.obstacles}
+        kind, number = (*problem.path, "", "")[:2]
+        if kind in lists and isinstance(number, int) and number >= len(tables.kept.get(str(kind), ())):
+            name = lists[str(kind)][number].name
+            self.found.add(("machine", "urdf"), f"{kind} '{name}' of the URDF file: {problem.text}")
+        else:
+            self.found.add(problem.path, problem.text)
+
+    def _check_riders(self, tables: Salvage, parts: Parts) -> None:
+        """The names that parts are on; of a machine that is not whole nothing else can be said."""
+        if not parts.joints.complete and tables.tables.machine is not None:
+            return
+        ends = [f"{name}.{end}" for name in tables.names("cylinder") for end in ("barrel", "rod")]
+        known = [GROUND, *tables.names("body"), *(body.name for body in parts.bodies), *ends]
+        for path, name in _uses(tables):
+            if name not in known:
+                self.found.add(path, f"there is no body '{name}'.{nearest(name, dict.fromkeys(known))}")
+
+    def _profile(self, tables: Salvage) -> Profile:
+        profile = Profile.standard()
+        for name, value in tables.tables.profile.items():
+            with self.found.at("profile", name):
+                if name in profile.figures:
+                    value = _figure(value, profile.figures[name].unit)
+                profile = profile.with_own({name: value}, f"profile in {self.path.name}")  # type: ignore[dict-item]
+        return profile
+
+
+def _uses(tables: Salvage) -> Iterator[tuple[tuple[str | int, ...], str]]:
+    for kind in ("body", "port", "mount", "operator", "obstacle"):
+        for index, table in tables.each(kind):
+            yield (kind, index, "on"), table.on
+    for index, table in tables.each("cylinder"):
+        yield ("cylinder", index, "base", "on"), table.base.on
+        yield ("cylinder", index, "rod", "on"), table.rod.on
+    for index, table in tables.each("pin"):
+        for side, name in enumerate(table.bodies):
+            yield ("pin", index, "bodies", side), name
+
+
+def _figure(value: float | str, unit: str) -> float:
+    """Value of a figure of the profile; bare numbers as everywhere, turns per metre in degrees per metre."""
+    if unit in FIGURE_KINDS:
+        return units.si(value, FIGURE_KINDS[unit])
+    if isinstance(value, str):
+        raise ArgumentError(f"'{value}' needs to be a plain number here{FIGURE_HINTS.get(unit, '')}")
+    return math.radians(value) if unit == "rad/m" else value
+
+
+def inputs_hash(data: Mapping[str, Any], folder: Folder, catalog: Catalog) -> str:
+    """Digest of what a plan is made from; what the program itself writes into the file does not count."""
+    runs = [{key: value for key, value in run.items() if key != "assembly"} for run in data.get("run", ())]
+    inputs = [{**data, "run": runs}, folder.digests, catalog.hash]
+    return hashlib.sha256(json.dumps(inputs, sort_keys=True, default=str).encode()).hexdigest()
+
+
+def _doubts(tables: Salvage, runs: tuple[Run, ...], poses: Poses, digest: str) -> Iterator[str]:
+    for table in tables.tables.run:
+        if (
+            table.assembly is not None
+            and table.assembly.hash is not None
+            and not digest.startswith(table.assembly.hash)
+        ):
+            yield f"run '{table.name}': its assembly was chosen for other inputs than those of now; plan it again"
+    taken: dict[str, str] = {}
+    for run in runs:
+        for port in (run.port_a, run.port_b):
+            if port in taken:
+                yield f"port '{port}' is used by run '{taken[port]}' and by run '{run.name}'"
+            taken[port] = run.name
+    if not poses.joints and any(body.turn or body.slide for body in tables.tables.body):
+        yield "no [[motion]] is given: everything is checked in the drawn pose alone"

@@ -1,0 +1,146 @@
+"""Writing into a job file by splicing its text: whatever is not replaced stays as it was typed, to the last blank."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import tomlkit
+from tomlkit.items import Array, InlineTable, Item
+
+from hosewright.errors import ArgumentError, dotted, nearest
+from hosewright.jobfile.places import Places, Span
+from hosewright.jobfile.read import JobFile
+
+Path = Sequence[str | int]
+Value = str | int | float | bool | Sequence[Any] | Mapping[str, Any]
+
+LONGEST_LIST = 90
+"""A list of tables whose text is longer is written with one table a line."""
+
+
+def set_value(places: Places, path: Path, value: Value) -> str:
+    """The text with one value replaced, or a key added to a table that is there.
+
+    Raises
+    ------
+    ArgumentError
+        The file has no such place.
+    """
+    span, text = places.span(path), places.text
+    if span is not None:
+        return text[: span.start] + rendered(value) + text[_value_end(text, span) :]
+    *table, key = path
+    holder = places.span(table) if table else None
+    if holder is None or not isinstance(key, str):
+        raise ArgumentError(f"the file has no place '{dotted(path)}' to write to")
+    if text.startswith("{", holder.start):
+        return _into_inline(text, holder, key, value)
+    if not text.startswith("[", holder.start):
+        raise ArgumentError(f"'{dotted(table)}' is not a table to write '{key}' into")
+    end = _content_end(text, Span(holder.start, _own_end(places, table, holder)))
+    return f"{text[:end]}{_key(key)} = {rendered(value)}\n{text[end:]}"
+
+
+def write_assembly(file: JobFile, run: str, table: Mapping[str, Value]) -> str:
+    """The text with ``[run.assembly]`` of a run written or replaced, the hash of the inputs included.
+
+    Parameters
+    ----------
+    file
+        The job file as it was read.
+    run
+        Name of the run.
+    table
+        Values as the file has them: mm, degrees, texts.
+
+    Raises
+    ------
+    ArgumentError
+        There is no such run.
+    """
+    names = [one.get("name") for one in file.document.unwrap().get("run", ())]
+    if run not in names:
+        raise ArgumentError(f"the job has no run '{run}'.{nearest(run, names)}")
+    path = ("run", names.index(run))
+    places, record = file.places, {**table, "hash": file.hash[:HASH_LENGTH]}
+    span, text = places.span(path), places.text
+    if span is None:
+        raise ArgumentError(f"run '{run}' is not written as a table [[run]] of its own, so nothing can be added to it")
+    old = places.span((*path, "assembly"))
+    if not text.startswith("[", span.start) or (old is not None and not text.startswith("[", old.start)):
+        return set_value(places, (*path, "assembly"), record)
+    block = "[run.assembly]\n" + "".join(f"{_key(key)} = {rendered(value)}\n" for key, value in record.items())
+    if old is not None:
+        return text[: old.start] + block + text[_content_end(text, old) :]
+    end = _content_end(text, span)
+    return text[:end] + block + text[end:]
+
+
+HASH_LENGTH = 16
+
+
+def rendered(value: Value) -> str:
+    """A value in TOML; long lists of tables one a line."""
+    item = _item(value)
+    text = item.as_string()
+    if isinstance(item, Array) and len(text) > LONGEST_LIST and all(isinstance(one, InlineTable) for one in item):
+        return "[\n" + "".join(f"  {one.as_string()},\n" for one in item) + "]"
+    return text
+
+
+def _item(value: Value) -> Item:
+    if isinstance(value, Mapping):
+        table = tomlkit.inline_table()
+        for key, part in value.items():
+            table.append(key, _item(part))
+        return table
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        array = tomlkit.array()
+        for part in value:
+            array.append(_item(part))
+        return array
+    return tomlkit.item(value)
+
+
+def _key(key: str) -> str:
+    return tomlkit.key(key).as_string()
+
+
+def _value_end(text: str, span: Span) -> int:
+    """A date takes the blanks behind it along."""
+    return span.start + len(text[span.start : span.end].rstrip())
+
+
+def _own_end(places: Places, table: Path, holder: Span) -> int:
+    """Where a table's own keys end: its sub-tables follow them."""
+    _, item = places.steps(table)[-1]
+    starts = [
+        inner.start
+        for _, part in item.value.body
+        if (inner := getattr(part, "span", None)) is not None and places.text.startswith("[", inner.start)
+    ]
+    headers = [start for start in starts if _opens_line(places.text, start)]
+    return min(headers, default=holder.end)
+
+
+def _opens_line(text: str, start: int) -> bool:
+    return not text[text.rfind("\n", 0, start) + 1 : start].strip()
+
+
+def _content_end(text: str, span: Span) -> int:
+    """End of a table's last line; notes behind a blank line belong to what follows.
+
+    Where the file ends without a line break the end of the text is meant.
+    """
+    lines = text[span.start : span.end].splitlines(keepends=True)
+    last = max((n for n, line in enumerate(lines) if line.strip() and not line.lstrip().startswith("#")), default=0)
+    while last + 1 < len(lines) and lines[last + 1].strip():
+        last += 1
+    return span.start + sum(len(line) for line in lines[: last + 1])
+
+
+def _into_inline(text: str, holder: Span, key: str, value: Value) -> str:
+    body = text[holder.start + 1 : holder.end - 1].rstrip().rstrip(",")
+    comma = "," if body.strip() else ""
+    return f"{text[: holder.start]}{{{body}{comma} {_key(key)} = {rendered(value)} }}{text[holder.end :]}"
