@@ -15,6 +15,9 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
+TOUCHING = 1e-6
+"""Rounding, in radii and radians, by which circles that touch may seem apart and an arc of nothing a full turn."""
+
 
 def shortest_planar_path(chord: Array, start: Array, end: Array, normal: Array, radius: float) -> float:
     """Length of the shortest path between two poses of a plane that nowhere bends tighter than a radius. [m]
@@ -50,18 +53,22 @@ def _words(a: float, b: float, d: float) -> list[float]:
     for sign in (1.0, -1.0):  # left first, then right: the mirror image
         a1, b1 = sign * a, sign * b
         square = 2.0 + d * d - 2.0 * between + 2.0 * d * sign * (sin_a - sin_b)
-        if square >= 0.0:  # both arcs the same way
-            lead = math.atan2(cos_b - cos_a, d + sign * (sin_a - sin_b))
-            lengths.append((lead - a1) % math.tau + math.sqrt(square) + (b1 - lead) % math.tau)
+        if square >= -(TOUCHING**2):  # both arcs the same way
+            lead = math.atan2(cos_b - cos_a, d + sign * (sin_a - sin_b)) if square > TOUCHING**2 else a1
+            lengths.append(_arc(lead - a1) + math.sqrt(max(square, 0.0)) + _arc(b1 - lead))
         square = d * d - 2.0 + 2.0 * between + 2.0 * d * sign * (sin_a + sin_b)
-        if square >= 0.0:  # straight part crosses over
-            straight = math.sqrt(square)
+        if square >= -(TOUCHING**2):  # straight part crosses over
+            straight = math.sqrt(max(square, 0.0))
             lead = math.atan2(-cos_a - cos_b, d + sign * (sin_a + sin_b)) - math.atan2(-2.0, straight)
-            lengths.append((lead - a1) % math.tau + straight + (lead - b1) % math.tau)
+            lengths.append(_arc(lead - a1) + straight + _arc(lead - b1))
         cosine = (6.0 - d * d + 2.0 * between + 2.0 * d * sign * (sin_b - sin_a)) / 8.0
         if abs(cosine) <= 1.0:  # three arcs
             middle = (math.tau - math.acos(cosine)) % math.tau
-            first = (-a1 + math.atan2(-(cos_a - cos_b), d + sign * (sin_a - sin_b)) + middle / 2.0) % math.tau
-            last = (b1 - a1 - first + middle) % math.tau
-            lengths.append(first + middle + last)
+            first = _arc(-a1 + math.atan2(-(cos_a - cos_b), d + sign * (sin_a - sin_b)) + middle / 2.0)
+            lengths.append(first + middle + _arc(b1 - a1 - first + middle))
     return lengths
+
+
+def _arc(angle: float) -> float:
+    angle %= math.tau
+    return 0.0 if math.tau - angle < TOUCHING else angle
