@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 from hosewright.errors import DataError
 from hosewright.geometry.frames import Array
 from hosewright.geometry.grid import DistanceGrid
+from hosewright.geometry.mesh_collada import stated_unit
 
 MOST_BYTES = 200_000_000
 MOST_FACES = 2_000_000
@@ -33,7 +34,7 @@ MOST_FACES = 2_000_000
 FARTHEST = 10_000.0
 """No machine is larger; numbers beyond it come from damaged files and wrong units. [m]"""
 
-SUFFIXES = ("stl", "obj", "ply", "glb", "step", "stp")
+SUFFIXES = ("stl", "obj", "ply", "glb", "dae", "step", "stp")
 
 
 class MeshWarning(UserWarning):
@@ -193,9 +194,10 @@ def read_mesh(data: bytes, name: str, unit: float) -> Mesh:
     data
         Content of the file.
     name
-        Its name: the suffix tells the format (STL, OBJ, PLY, GLB; STEP with the ``cad`` extra), and messages say it.
+        Its name: the suffix tells the format (STL, OBJ, PLY, GLB; COLLADA with the ``collada`` extra, STEP with the
+        ``cad`` extra), and messages say it.
     unit
-        Length of one unit of the file. Not used for STEP, which states its own. [m]
+        Length of one unit of the file. Not used for COLLADA and STEP, which state their own. [m]
 
     Raises
     ------
@@ -216,6 +218,8 @@ def read_mesh(data: bytes, name: str, unit: float) -> Mesh:
 
         mesh = Mesh(*read_step(data, name), name)
     else:
+        if suffix == "dae":
+            unit = stated_unit(data, name)
         vertices, faces = _read_triangles(data, name, suffix)
         mesh = Mesh(vertices * unit, faces, name)
     if not mesh.watertight:
@@ -243,8 +247,10 @@ def _refuse_too_large(data: bytes, name: str, suffix: str) -> None:
 def _read_triangles(data: bytes, name: str, suffix: str) -> tuple[Array, NDArray[np.int64]]:
     import trimesh  # slow to import, and only needed where a mesh is
 
+    # a COLLADA part that cannot be read would be left out in silence, and an obstacle with it
+    strict: dict[str, Any] = {"ignore_broken": False} if suffix == "dae" else {}
     try:
-        loaded = trimesh.load_scene(io.BytesIO(data), file_type=suffix).to_mesh()
+        loaded = trimesh.load_scene(io.BytesIO(data), file_type=suffix, **strict).to_mesh()
         loaded.merge_vertices(merge_tex=True, merge_norm=True)
         vertices, faces = np.asarray(loaded.vertices, dtype=float), np.asarray(loaded.faces, dtype=np.int64)
     except Exception as error:  # a foreign reader of foreign bytes: whatever it raises, the file is at fault
