@@ -13,7 +13,7 @@ from typing import Any
 
 from tomlkit import TOMLDocument
 from tomlkit.container import Container
-from tomlkit.exceptions import ParseError, TOMLKitError
+from tomlkit.exceptions import ParseError, TOMLKitError, UnexpectedEofError
 from tomlkit.items import AoT, Array, InlineTable, Item, Key, SingleKey, Table
 from tomlkit.parser import Parser
 
@@ -71,7 +71,9 @@ class Places:
             toml = parser.parse()
             toml.unwrap()
         except ParseError as error:
-            raise TomlError(_reason(error), Place(error.line, error.col + 1)) from error
+            at_end = isinstance(error, UnexpectedEofError)  # the library then tells no place
+            place = _place(text, len(text)) if at_end else Place(error.line, error.col + 1)
+            raise TomlError(_reason(error), place) from error
         except (TOMLKitError, RecursionError, ValueError, AttributeError, TypeError) as error:
             # a foreign reader of foreign text: whatever it raises, the text is at fault
             raise TomlError(f"not TOML that can be read ({error})", _place(text, parser.offset)) from error

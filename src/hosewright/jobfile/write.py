@@ -15,6 +15,9 @@ from hosewright.jobfile.read import JobFile
 Path = Sequence[str | int]
 Value = str | int | float | bool | Sequence[Any] | Mapping[str, Any]
 
+HASH_LENGTH = 16
+"""Digits of the hash that are written, plenty to notice a change."""
+
 LONGEST_LIST = 90
 """A list of tables whose text is longer is written with one table a line."""
 
@@ -27,6 +30,20 @@ def set_value(places: Places, path: Path, value: Value) -> str:
     ArgumentError
         The file has no such place.
     """
+    return _checked(_with_value(places, path, value), path, value)
+
+
+def _checked(text: str, path: Path, value: Value) -> str:
+    """Splicing is trusted only once the text says what was meant."""
+    found: Any = Places.parse(text).toml.unwrap()
+    for part in path:
+        found = found[part]
+    if found != _item(value).unwrap():
+        raise ArgumentError(f"'{dotted(path)}' cannot be written into this file; write its table on lines of its own")
+    return text
+
+
+def _with_value(places: Places, path: Path, value: Value) -> str:
     span, text = places.span(path), places.text
     if span is not None:
         return text[: span.start] + rendered(value) + text[_value_end(text, span) :]
@@ -39,7 +56,7 @@ def set_value(places: Places, path: Path, value: Value) -> str:
     if not text.startswith("[", holder.start):
         raise ArgumentError(f"'{dotted(table)}' is not a table to write '{key}' into")
     end = _content_end(text, Span(holder.start, _own_end(places, table, holder)))
-    return f"{text[:end]}{_key(key)} = {rendered(value)}\n{text[end:]}"
+    return f"{_broken(text[:end])}{_key(key)} = {rendered(value)}\n{text[end:]}"
 
 
 def write_assembly(file: JobFile, run: str, table: Mapping[str, Value]) -> str:
@@ -71,13 +88,9 @@ def write_assembly(file: JobFile, run: str, table: Mapping[str, Value]) -> str:
     if not text.startswith("[", span.start) or (old is not None and not text.startswith("[", old.start)):
         return set_value(places, (*path, "assembly"), record)
     block = "[run.assembly]\n" + "".join(f"{_key(key)} = {rendered(value)}\n" for key, value in record.items())
-    if old is not None:
-        return text[: old.start] + block + text[_content_end(text, old) :]
-    end = _content_end(text, span)
-    return text[:end] + block + text[end:]
-
-
-HASH_LENGTH = 16
+    start = old.start if old is not None else _content_end(text, span)
+    end = _content_end(text, old) if old is not None else start
+    return _checked(_broken(text[:start]) + block + text[end:], (*path, "assembly"), record)
 
 
 def rendered(value: Value) -> str:
@@ -112,6 +125,11 @@ def _value_end(text: str, span: Span) -> int:
     return span.start + len(text[span.start : span.end].rstrip())
 
 
+def _broken(text: str) -> str:
+    """Text that ends in a line break."""
+    return text if text.endswith("\n") or not text else text + "\n"
+
+
 def _own_end(places: Places, table: Path, holder: Span) -> int:
     """Where a table's own keys end: its sub-tables follow them."""
     _, item = places.steps(table)[-1]
@@ -129,10 +147,7 @@ def _opens_line(text: str, start: int) -> bool:
 
 
 def _content_end(text: str, span: Span) -> int:
-    """End of a table's last line; notes behind a blank line belong to what follows.
-
-    Where the file ends without a line break the end of the text is meant.
-    """
+    """End of a table's last line; notes behind a blank line belong to what follows."""
     lines = text[span.start : span.end].splitlines(keepends=True)
     last = max((n for n, line in enumerate(lines) if line.strip() and not line.lstrip().startswith("#")), default=0)
     while last + 1 < len(lines) and lines[last + 1].strip():
