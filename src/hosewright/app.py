@@ -2,16 +2,67 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-from hosewright.errors import DataError
+from hosewright.catalog import load as load_catalog
+from hosewright.checks.check import CheckResult, Progress, check
+from hosewright.errors import ArgumentError, DataError, nearest
+from hosewright.jobfile import JobFile, read_job
 from hosewright.mechanics import Section, Shapes, Support, sweep
+from hosewright.search.remedies import with_remedies
+from hosewright.search.surplus import with_surplus
 
 DEMO_POSES = 200
 DEMO_RADIUS = 0.130 + 0.0215 / 2.0
 """Minimum bend radius of a compact two-wire hose of size -8 (130 mm inside), on the centre line. [m]"""
+
+
+@dataclass(frozen=True, eq=False)
+class Checked:
+    """A job file and what was found about it."""
+
+    file: JobFile
+    result: CheckResult
+    catalog_version: str
+
+
+def check_file(path: Path, run: str | None = None, progress: Progress | None = None) -> Checked:
+    """Check the runs of a job file, or the one named, with remedies for what fails.
+
+    Raises
+    ------
+    JobError
+        The file has problems; all of them, each with its place.
+    HosewrightError
+        The machine cannot take a pose, or a run contradicts itself.
+    """
+    catalog = load_catalog()
+    file = read_job(path, catalog)
+    names = [known.name for known in file.job.runs]
+    if run is not None and run not in names:
+        raise ArgumentError(f"{path.name} has no run '{run}'.{nearest(run, names)}")
+    result = check(file.job, None if run is None else [run], progress)
+    result = with_surplus(with_remedies(result, file.catalog, progress), progress)
+    return Checked(file, result, catalog.version)
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a file whole or not at all.
+
+    Raises
+    ------
+    DataError
+        It cannot be written.
+    """
+    part = path.with_name(path.name + ".part")
+    try:
+        part.write_text(text, encoding="utf-8")
+        part.replace(path)
+    except OSError as error:
+        raise DataError(f"{path}: cannot be written: {error.strerror}") from error
 
 
 def demonstrate(out: Path) -> str:

@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from hosewright import __version__
-from hosewright.errors import HosewrightError
+from hosewright.errors import ArgumentError, HosewrightError
 
 BAD_INPUT = 2
 SOMETHING_FAILS = 1
@@ -50,6 +50,76 @@ def demo(
 
     report = app.demonstrate(out)
     typer.echo(report)
+
+
+@program.command()
+def check(
+    job: Annotated[Path | None, typer.Argument(help="Job file (TOML).")] = None,
+    json: Annotated[
+        Path | None, typer.Option("--json", help="Write the result as JSON to this file; - prints it.")
+    ] = None,
+    run: Annotated[str | None, typer.Option("--run", help="Check this run alone.")] = None,
+    all_findings: Annotated[bool, typer.Option("--all", help="List what passes, too.")] = False,
+    explain: Annotated[
+        str | None, typer.Option("--explain", help="Say what a rule means, its limit and its source.")
+    ] = None,
+) -> None:
+    """Check every routing rule on the runs of a job.
+
+    Exit status 0: all pass (advice and unknown are counted in the last line); 1: something fails or was not solved;
+    2: the input cannot be used.
+    """
+    if explain is not None:
+        from hosewright.checks.explain import explain as explained
+        from hosewright.checks.profile import Profile
+
+        typer.echo(explained(explain, Profile.standard()))
+        return
+    if job is None:
+        raise ArgumentError("which job? Give a job file: hosewright check JOB.toml ('hosewright new' writes one)")
+    raise typer.Exit(_check(job, json, run, all_findings))
+
+
+def _check(job: Path, json: Path | None, run: str | None, all_findings: bool) -> int:
+    from rich.console import Console
+
+    from hosewright import app
+    from hosewright.documents import result_json, terminal
+
+    with Console(stderr=True).status("reading") as status:
+        checked = app.check_file(job, run, lambda text: status.update(text))
+    text = result_json.as_text(checked.result, job.name, checked.file.hash, checked.catalog_version)
+    if json is not None and str(json) == "-":
+        typer.echo(text, nl=False)
+    else:
+        terminal.show(checked.result, Console(), passes=all_findings)
+        if json is not None:
+            app.write_text(json, text)
+    return 0 if checked.result.passed else SOMETHING_FAILS
+
+
+@program.command()
+def new(
+    job: Annotated[Path, typer.Argument(help="Job file to write.")],
+) -> None:
+    """Write a commented starter job; an existing file is left alone."""
+    from hosewright import app
+    from hosewright.jobfile import starter
+
+    if job.exists():
+        raise ArgumentError(f"{job} exists already; give another name, it is not overwritten")
+    app.write_text(job, starter())
+    typer.echo(f"{job} is written. Change it to your machine, then: hosewright check {job}")
+
+
+@program.command()
+def schema() -> None:
+    """Print the JSON Schema of job files, for editors."""
+    import json
+
+    from hosewright.jobfile import schema as job_schema
+
+    typer.echo(json.dumps(job_schema(), indent=2, ensure_ascii=False))
 
 
 def main() -> None:

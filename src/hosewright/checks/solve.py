@@ -31,7 +31,7 @@ STIFF_AXIS = 1e5
 """Axial stiffness times length squared over bending stiffness: keeps the length within some parts of 10 000."""
 ELEMENTS = 48
 TRANSIT = 8
-"""Poses between the fitting pose and the start of a path."""
+"""Steps from the fitting pose to the start of a path."""
 
 
 @dataclass(frozen=True)
@@ -213,7 +213,9 @@ def _track(machine: Machine, poses: Poses, fitting: Mapping[str, float]) -> _Tra
     for number in range(int(poses.path.max()) + 1):
         path = poses.take(poses.path == number)
         start = dict(zip(path.joints, path.values[0], strict=True))
-        transit = cycle([{**start, **fitting}, start], TRANSIT, held)
+        there = {**start, **fitting}
+        steps = 1 if all(abs(there[joint] - start[joint]) < 1e-9 for joint in there) else TRANSIT
+        transit = cycle([there, start], steps, held)
         parts += [transit, path]
         pieces.append(np.r_[0, count : count + len(transit) + len(path)])
         kept.append(np.r_[np.zeros(1 + len(transit), dtype=bool), np.ones(len(path), dtype=bool)])

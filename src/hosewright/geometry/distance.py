@@ -63,14 +63,20 @@ class LinePairs:
 
 
 def line_pairs(a: Array, b: Array) -> LinePairs:
-    """Exact distances between the segments of two lines of nodes (m, n + 1, 3) and (m, k + 1, 3).
+    """Exact distances between the segments of two lines of nodes (m, n + 1, 3) and (m, k + 1, 3)."""
+    return segment_pairs(
+        a[:, :-1, None], np.diff(a, axis=1)[:, :, None], b[:, None, :-1], np.diff(b, axis=1)[:, None, :]
+    )
+
+
+def segment_pairs(start_a: Array, along_a: Array, start_b: Array, along_b: Array) -> LinePairs:
+    """Exact distances between segments, each given by its start and the way to its end, (..., 3).
 
     References
     ----------
     Ericson: Real-Time Collision Detection (2005), section 5.1.9
     """
-    d1, d2 = np.diff(a, axis=1)[:, :, None], np.diff(b, axis=1)[:, None, :]
-    r = a[:, :-1, None] - b[:, None, :-1]
+    d1, d2, r = along_a, along_b, start_a - start_b
     tiny = np.finfo(float).tiny
     aa, ee = np.maximum((d1 * d1).sum(-1), tiny), np.maximum((d2 * d2).sum(-1), tiny)
     bb, cc, ff = (d1 * d2).sum(-1), (d1 * r).sum(-1), (d2 * r).sum(-1)
@@ -122,10 +128,22 @@ def _slices(count: int) -> range:
 
 
 def _least_between(a: Array, b: Array, skip: NDArray[np.bool_] | None) -> LeastBetween:
-    pairs = line_pairs(a, b)
-    distance = pairs.distance if skip is None else np.where(skip, np.inf, pairs.distance)
-    poses, _, columns = distance.shape
-    flat = distance.reshape(poses, -1).argmin(axis=1)
-    i, j = flat // columns, flat % columns
-    pose = np.arange(poses)
-    return LeastBetween(distance[pose, i, j], i + pairs.on_a[pose, i, j], j + pairs.on_b[pose, i, j])
+    # two segments lie at most half their lengths nearer than their middles, which rules out most pairs
+    along_a, along_b = np.diff(a, axis=1), np.diff(b, axis=1)
+    middle = _distances(a[:, :-1] + 0.5 * along_a, b[:, :-1] + 0.5 * along_b)
+    if skip is not None:
+        middle[:, skip] = np.inf
+    reach = 0.5 * (np.linalg.norm(along_a, axis=2).max(axis=1) + np.linalg.norm(along_b, axis=2).max(axis=1))
+    bound = middle.min(axis=(1, 2)) + 1.001 * reach + 1e-9
+    pose, i, j = np.nonzero(middle <= bound[:, None, None])
+    pairs = segment_pairs(a[pose, i], along_a[pose, i], b[pose, j], along_b[pose, j])
+    order = np.lexsort((pairs.distance, pose))
+    best = order[np.searchsorted(pose[order], np.arange(len(a)))]
+    return LeastBetween(pairs.distance[best], i[best] + pairs.on_a[best], j[best] + pairs.on_b[best])
+
+
+def _distances(a: Array, b: Array) -> Array:
+    # (m, n, k) distances of points (m, n, 3) and (m, k, 3); near the first point of a, so that no digits are lost
+    a, b = a - a[:, :1], b - a[:, :1]
+    squares = np.sum(a * a, axis=2)[:, :, None] + np.sum(b * b, axis=2)[:, None] - 2.0 * a @ np.swapaxes(b, 1, 2)
+    return np.sqrt(np.maximum(squares, 0.0))

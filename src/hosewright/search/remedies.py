@@ -18,12 +18,12 @@ from hosewright.checks.solve import SolvedRun, solve_runs
 from hosewright.errors import ArgumentError, MachineError
 from hosewright.machine import Poses
 
-LENGTH_STEPS = (1, 2, 3, 4, 6, 8, 11, 15, 20, 27, 36)
+LENGTH_STEPS = (1, 2, 4, 7, 11, 16, 23, 32)
 """Changes of the overall length that are tried, in the shop's increments."""
-TURNS = (15.0, 30.0, 45.0, 60.0, 90.0, 135.0, 180.0)
+TURNS = (15.0, 30.0, 60.0, 90.0, 180.0)
 """Changes of an angle that are tried. [deg]"""
-SCREENED = 12
-"""Poses on which a change is tried first; the change that is kept is checked on all of them."""
+SCREENED = 8
+"""Poses, besides the worst ones, on which a change is tried first; one that is kept is checked on all of them."""
 SHAPE_RULES = {
     "slack",
     "bend radius",
@@ -34,7 +34,9 @@ SHAPE_RULES = {
     "steady shape",
     "twist as built",
 }
-"""Rules that a change of length, angle, end form or fitting pose can clear."""
+"""Rules that a change of length, angle, end form, fitting pose or a sleeve can clear."""
+MOST_TRIED = 60
+"""Changes that are tried for one run."""
 
 
 @dataclass(frozen=True)
@@ -69,7 +71,7 @@ def _remedied(run: RunResult, others: Sequence[SolvedRun], result: CheckResult, 
     found: dict[str, Remedy] = {}
     tried = 0
     screen = _Screen(run, others, result)
-    for change in sorted(changes(run, result.job, catalog), key=lambda change: change.size):
+    for change in sorted(changes(run, result.job, catalog), key=lambda change: change.size)[:MOST_TRIED]:
         if not open_keys - found.keys():
             break
         tried += 1
@@ -136,6 +138,9 @@ def changes(run: RunResult, job: Job, catalog: Catalog) -> Iterator[Change]:
         yield from _clocks(run.run, end)
         yield from _forms(run.run, end, catalog)
     yield from _fitting_poses(run.run, job)
+    if not run.run.sleeve:
+        text = "cover it with a protective sleeve (slid on before the second end is crimped)"
+        yield Change(8.0, text, "run.sleeve", True, replace(run.run, sleeve=True))
 
 
 def _with_assembly(run: Run, **parts: Any) -> Run | None:

@@ -1,0 +1,197 @@
+"""All rules on all runs, on poses that are refined until the worst figures stand still."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from hosewright.checks import (
+    bend_radius,
+    built_twist,
+    clearance,
+    connection,
+    fluid,
+    guard,
+    motion_twist,
+    plane,
+    pressure,
+    pressure_drop,
+    slack,
+    snap,
+    straight,
+    support,
+    temperature,
+    vacuum,
+    velocity,
+)
+from hosewright.checks.finding import Finding, Verdict
+from hosewright.checks.run import Job, Run
+from hosewright.checks.solve import SolvedRun, solve_runs
+from hosewright.machine import Poses, refine
+
+SHAPE_RULES: tuple[Callable[[SolvedRun, Job], list[Finding]], ...] = (
+    snap.check,
+    slack.check,
+    bend_radius.check,
+    straight.check,
+    motion_twist.check,
+    plane.check,
+    clearance.check,
+    support.check,
+    guard.check,
+)
+DUTY_RULES: tuple[Callable[[Run, Job], list[Finding]], ...] = (
+    pressure.check,
+    temperature.check,
+    fluid.check,
+    vacuum.check,
+    velocity.check,
+    pressure_drop.check,
+    connection.check,
+    built_twist.check,
+)
+NOT_CHECKED = (
+    "access with two spanners",
+    "life under a pressure record",
+    "stiffness other than the nominal one",
+    "ends and adapters as bodies in the way of others",
+    "ports off by their measuring error, in radius and clearance",
+)
+ROUNDS = 5
+"""Times that poses are refined at most."""
+SETTLED = {"length": 0.0005, "angle": 0.00175, "twist": 0.00175}
+"""Change of a worst measure below which it stands still: 0.5 mm, 0.1 degrees (per metre)."""
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True, eq=False)
+class RunResult:
+    """What was found about one run; findings worst first."""
+
+    run: Run
+    solved: SolvedRun
+    findings: tuple[Finding, ...]
+
+    def count(self, verdict: Verdict) -> int:
+        """Findings of a verdict."""
+        return sum(finding.verdict is verdict for finding in self.findings)
+
+
+@dataclass(frozen=True, eq=False)
+class CheckResult:
+    """What was found about a job."""
+
+    job: Job
+    runs: tuple[RunResult, ...]
+    poses: Poses
+    not_checked: tuple[str, ...] = NOT_CHECKED
+
+    @property
+    def passed(self) -> bool:
+        """Whether nothing fails and everything was solved."""
+        return all(result.count(Verdict.FAIL) == 0 and result.solved.solved for result in self.runs)
+
+    def run(self, name: str) -> RunResult:
+        """Result of one run."""
+        return next(result for result in self.runs if result.run.name == name)
+
+
+def check(job: Job, names: Iterable[str] | None = None, progress: Progress | None = None) -> CheckResult:
+    """Check the runs of a job, or those named; hose against hose counts all runs.
+
+    Raises
+    ------
+    HosewrightError
+        The machine cannot take a pose, or a run contradicts itself.
+    """
+    tell = progress or (lambda _: None)
+    wanted = {run.name for run in job.runs} if names is None else set(names)
+    tell(f"solving {len(job.runs)} runs in {len(job.poses)} poses")
+    solved = solve_runs(job, job.runs, job.poses)
+    shape_findings = _shape_findings(solved, job)
+    poses = job.poses
+    for round_number in range(ROUNDS):
+        finer = _refined(poses, shape_findings)
+        if len(finer) == len(poses):
+            break
+        tell(f"refining to {len(finer)} poses, round {round_number + 1}")
+        before, poses = shape_findings, finer
+        solved = solve_runs(job, job.runs, poses)
+        shape_findings = _shape_findings(solved, job)
+        if _stands_still(before, shape_findings, job):
+            break
+    results = [
+        RunResult(item.run, item, in_order([*shape_findings[item.run.name], *duty_findings(item.run, job)]))
+        for item in solved
+        if item.run.name in wanted
+    ]
+    return CheckResult(job, tuple(results), poses)
+
+
+def check_run(job: Job, run: Run, others: Sequence[SolvedRun], poses: Poses) -> RunResult:
+    """One run alone on given poses, against the other runs as they were solved on the same poses."""
+    (solved,) = solve_runs(job, [run], poses)
+    findings = [*_own_findings(solved, job), *duty_findings(run, job)]
+    findings += clearance.check_pairs([solved, *others], job, only=run.name)[run.name]
+    return RunResult(run, solved, in_order(findings))
+
+
+def duty_findings(run: Run, job: Job) -> list[Finding]:
+    """Findings that need no shape."""
+    return [finding for rule in DUTY_RULES for finding in rule(run, job)]
+
+
+def _own_findings(solved: SolvedRun, job: Job) -> list[Finding]:
+    return [finding for rule in SHAPE_RULES for finding in rule(solved, job)]
+
+
+def _shape_findings(solved: Sequence[SolvedRun], job: Job) -> dict[str, list[Finding]]:
+    pairs = clearance.check_pairs(solved, job)
+    return {item.run.name: [*_own_findings(item, job), *pairs[item.run.name]] for item in solved}
+
+
+def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Worst verdict first, else as they come."""
+    order = list(Verdict)
+    return tuple(sorted(findings, key=lambda finding: order.index(finding.verdict)))
+
+
+def _refined(poses: Poses, findings: Mapping[str, list[Finding]]) -> Poses:
+    """Poses with new ones on both sides of every worst pose."""
+    where = np.zeros(max(len(poses) - 1, 0), dtype=bool)
+    for finding in (finding for group in findings.values() for finding in group):
+        place = finding.place
+        if finding.kind in SETTLED and place.path is not None and place.path_at is not None:
+            k = int(np.argmin(np.abs(poses.at - place.path_at) + 10.0 * (poses.path != place.path)))
+            where[max(k - 1, 0) : k + 1] = True
+    return refine(poses, where) if len(where) else poses
+
+
+def _stands_still(before: Mapping[str, list[Finding]], after: Mapping[str, list[Finding]], job: Job) -> bool:
+    part = job.profile["pose_change"]
+    for name, group in after.items():
+        old = {finding.key: finding.measure for finding in before[name]}
+        for finding in group:
+            measure, last = finding.measure, old.get(finding.key)
+            if finding.kind not in SETTLED or measure is None or last is None:
+                continue
+            bound = finding.limit if finding.limit is not None else finding.advice_limit
+            allowed = max(SETTLED[finding.kind], part * abs(bound or 0.0))
+            if abs(measure - last) > allowed and not _far_from(finding, bound):
+                return False
+    return True
+
+
+def _far_from(finding: Finding, bound: float | None) -> bool:
+    # a measure many times over its limit, such as the radius of a nearly straight hose, need not stand still
+    if bound is None or finding.measure is None:
+        return bound is None
+    return finding.at_least and finding.measure > 3.0 * abs(bound) + 0.05
+
+
+def with_run(job: Job, run: Run) -> Job:
+    """The job with one run replaced by another of the same name."""
+    return replace(job, runs=tuple(run if old.name == run.name else old for old in job.runs))

@@ -1,0 +1,77 @@
+"""Surplus: how much shorter the assembly could be and still pass.
+
+More hose than needed sags, rubs and costs. Found by trying shorter assemblies of the same ends, in the shop's
+increments, by halving.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+from hosewright.checks.check import CheckResult, Progress, RunResult, check_run, in_order
+from hosewright.checks.finding import Finding, Verdict, judge
+from hosewright.checks.run import Run
+from hosewright.checks.solve import SolvedRun
+from hosewright.errors import ArgumentError
+
+RULE = "surplus"
+
+
+def with_surplus(result: CheckResult, progress: Progress | None = None) -> CheckResult:
+    """The result with a surplus finding on each run that passes."""
+    tell = progress or (lambda _: None)
+    solved = [run.solved for run in result.runs]
+    runs = []
+    for run in result.runs:
+        if run.count(Verdict.FAIL) or not run.solved.solved:
+            runs.append(run)
+            continue
+        tell(f"looking for the shortest '{run.run.name}'")
+        others = [other for other in solved if other.run.name != run.run.name]
+        runs.append(replace(run, findings=in_order([*run.findings, _finding(run, others, result)])))
+    return replace(result, runs=tuple(runs))
+
+
+def _finding(run: RunResult, others: Sequence[SolvedRun], result: CheckResult) -> Finding:
+    profile, assembly = result.job.profile, run.run.assembly
+    shortest = shortest_passing(run, others, result)
+    measure = assembly.overall_length - shortest
+    advice = max(profile["surplus_part"] * assembly.free_length, profile["surplus_length"])
+    source = profile.source("surplus_part")
+    text = f"the same ends would pass with an overall length of {shortest * 1e3:.0f} mm"
+    verdict = judge(measure, None, at_least=False, advice_limit=advice, source=source)
+    return Finding(RULE, "", verdict, "length", measure, None, False, source, text, advice)
+
+
+def shortest_passing(run: RunResult, others: Sequence[SolvedRun], result: CheckResult) -> float:
+    """Shortest overall length, on the shop's increment, that passes as the run does; clamps stay where they are. [m]"""
+    increment = result.job.profile["length_increment"]
+    assembly = run.run.assembly
+    ends = assembly.overall_length - assembly.free_length
+    straight = sum(float(span.distance.max()) for span in run.solved.spans)
+    low = int((ends + 0.5 * straight) / increment)  # taken as failing
+    high = math.floor(assembly.overall_length / increment + 1e-6)
+    if not _passes(run, high * increment, others, result):
+        return assembly.overall_length
+    while high - low > 1:
+        middle = (low + high) // 2
+        if _passes(run, middle * increment, others, result):
+            high = middle
+        else:
+            low = middle
+    return high * increment
+
+
+def _passes(run: RunResult, length: float, others: Sequence[SolvedRun], result: CheckResult) -> bool:
+    try:
+        changed: Run = replace(run.run, assembly=replace(run.run.assembly, overall_length=length))
+        tried = check_run(result.job, changed, others, result.poses)
+    except ArgumentError:
+        return False  # a clamp would lie off the hose, or the ends leave none
+    unknown = {finding.key for finding in run.findings if finding.verdict is Verdict.UNKNOWN}
+    return tried.solved.solved and all(
+        finding.verdict is not Verdict.FAIL and (finding.verdict is not Verdict.UNKNOWN or finding.key in unknown)
+        for finding in tried.findings
+    )
