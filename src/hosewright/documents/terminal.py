@@ -1,9 +1,9 @@
-"""The result of a check on the terminal: a compact table for each run, worst first."""
+"""The result of a check on the terminal: for each run a compact list, worst first."""
 
 from __future__ import annotations
 
 from rich.console import Console, Group, RenderableType
-from rich.table import Table
+from rich.padding import Padding
 from rich.text import Text
 
 from hosewright.checks.check import CheckResult, RunResult
@@ -37,7 +37,11 @@ def summary(result: CheckResult) -> str:
     parts.append(f"{counts[Verdict.PASS]} pass")
     if unsolved:
         parts.insert(0, f"{unsolved} runs not solved")
-    return f"{len(result.runs)} runs in {len(result.poses)} poses: " + ", ".join(parts) + "."
+    return f"{_count(len(result.runs), 'run')} in {_count(len(result.poses), 'pose')}: " + ", ".join(parts) + "."
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
 def _run(run: RunResult, machine: Machine, *, passes: bool) -> RenderableType:
@@ -52,44 +56,37 @@ def _run(run: RunResult, machine: Machine, *, passes: bool) -> RenderableType:
     passed = run.count(Verdict.PASS)
     if not shown:
         return Group(heading, Text(f"  all {passed} findings pass", style="green"))
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_edge=False, header_style="dim")
-    for name, justify in (
-        ("", "left"),
-        ("rule", "left"),
-        ("measure", "right"),
-        ("limit", "right"),
-        ("margin", "right"),
-    ):
-        table.add_column(name, justify=justify, no_wrap=True)  # type: ignore[arg-type]
-    table.add_column("what was found, and where it is worst")
-    for finding in shown:
-        table.add_row(*_row(finding, machine))
-    rest = "" if passes else f"  {passed} more pass"
-    return Group(heading, table, Text(rest, style="dim"))
+    rest = [] if passes else [Text(f"  {passed} more pass", style="dim")]
+    return Group(heading, *(part for finding in shown for part in _entry(finding, machine)), *rest)
 
 
-def _row(finding: Finding, machine: Machine) -> list[RenderableType]:
-    how = reading(finding.kind)
-    margin = read_difference(finding.margin, finding.kind)
-    bound = finding.advice_limit if finding.limit is None else finding.limit
-    text = Text(finding.text[:1].upper() + finding.text[1:])
+def _entry(finding: Finding, machine: Machine) -> list[RenderableType]:
+    name = f"{finding.rule}, {finding.subject}" if finding.subject else finding.rule
+    line = Text(f"  {finding.verdict:8}", style=COLOURS[finding.verdict])
+    line.append(f"{name:38} ", style="not bold default")
+    line.append(_figures(finding), style="not bold default")
+    text = finding.text[:1].upper() + finding.text[1:]
     where = _where(finding, machine)
-    if where:
-        text.append(f" [{where}]", style="dim")
+    note = Text(f"{text} [{where}]" if where else text, style="dim")
+    lines: list[RenderableType] = [line, Padding(note, (0, 0, 0, 10))]
     if finding.remedy is not None:
-        text.append(f"\n→ {finding.remedy.text}", style="cyan" if finding.remedy.verified else "dim")
-    return [
-        Text(str(finding.verdict), style=COLOURS[finding.verdict]),
-        Text(f"{finding.rule}\n{finding.subject}" if finding.subject else finding.rule),
-        _figure(read(finding.measure, finding.kind), how.unit),
-        _figure(read(bound, finding.kind), how.unit),
-        "" if margin is None else f"{margin:+g}",
-        text,
-    ]
+        style = "cyan" if finding.remedy.verified else "dim"
+        lines.append(Padding(Text(f"→ {finding.remedy.text}", style=style), (0, 0, 0, 10)))
+    return lines
 
 
-def _figure(value: float | None, unit: str) -> str:
-    return "?" if value is None else f"{value:g} {unit}".strip()
+def _figures(finding: Finding) -> str:
+    # measure, what bounds it, and the margin
+    unit = reading(finding.kind).unit
+    measure = read(finding.measure, finding.kind)
+    advises = finding.limit is None or (finding.verdict is Verdict.ADVICE and finding.advice_limit is not None)
+    bound = read(finding.advice_limit if advises else finding.limit, finding.kind)
+    if measure is None and bound is None:
+        return ""
+    sign = "≥" if finding.at_least else "≤"
+    margin = read_difference(finding.margin, finding.kind)
+    shown = f"{'?' if measure is None else f'{measure:g}'} {sign} {'?' if bound is None else f'{bound:g}'} {unit}"
+    return shown if margin is None or advises else f"{shown}  ({margin:+g})"
 
 
 def _where(finding: Finding, machine: Machine) -> str:

@@ -102,13 +102,14 @@ class _Screen:
         self.unknown = {f.key for f in run.findings if f.verdict is Verdict.UNKNOWN}
         self.all = (result.poses, list(others))
         poses = result.poses.take(_chosen(run, result.poses))
-        self.few = (poses, solve_runs(result.job, [other.run for other in others], poses))
+        self.level = replace(result.job, attitude=0.0)  # slopes count when a change is checked in full
+        self.few = (poses, solve_runs(self.level, [other.run for other in others], poses))
 
     def clears(self, change: Change, *, full: bool = False) -> set[str]:
         """Keys of failing findings that the change clears; none where it fails or hides anything new."""
         poses, others = self.all if full else self.few
         try:
-            result = check_run(self.result.job, change.run, others, poses)
+            result = check_run(self.result.job if full else self.level, change.run, others, poses)
         except (ArgumentError, MachineError):
             return set()
         bad = {f.key for f in result.findings if f.verdict is Verdict.FAIL}
