@@ -168,11 +168,13 @@ def test_vacuum_concerns_lines_that_see_one():
 def test_velocity_in_an_insert_of_unknown_bore():
     narrow, blind = replace(form(), insert_bore=6e-3), replace(form(), insert_bore=None)
     blocked = End(blind, adapters=((replace(ELBOW, bore=6e-3), 0.0),))
+    wide = End(blind, adapters=((replace(ELBOW, bore=15e-3), 0.0),))
     findings = found(velocity, assembly(a=blind, b=narrow))
     assert (findings["end a"].verdict, findings["end a"].measure) == (Verdict.UNKNOWN, None)
     assert "straight end" in findings["end a"].text
     assert findings["end b"].verdict is Verdict.FAIL
     assert found(velocity, assembly(a=blocked))["end a"].verdict is Verdict.FAIL  # the adapter alone is too narrow
+    assert found(velocity, assembly(a=wide))["end a"].verdict is Verdict.UNKNOWN
 
 
 def test_velocity_counts_what_comes_back():
@@ -226,6 +228,12 @@ def test_pump_inlet_fails_when_the_oil_is_thick():
     blind = replace(large, insert_bore=None)
     unknown = found(pressure_drop, assembly("R4 -16", blind, large), suction())["pump inlet at work"]
     assert unknown.verdict is Verdict.UNKNOWN
+
+
+def test_pump_inlet_is_what_the_hose_loses():
+    lost = found(pressure_drop, needs=duty(line=Line.RETURN))["at work"].measure
+    left = found(pressure_drop, needs=suction(flow=duty().flow))["pump inlet at work"].measure
+    assert left == pytest.approx(-lost)
 
 
 def test_connection_goes_through_adapters():
