@@ -1,8 +1,8 @@
 """One plane: a moving hose bends in the plane of the motion.
 
 Measured as the way that any place on the hose travels across that plane over the motion, seen from end a. The plane's
-normal is the axis about which end b turns against end a; where it does not turn, the direction in which the hose's
-places vary least.
+normal is the axis about which end b turns against end a; where it does not turn, the direction in which the hose
+reaches least over all poses, that of its own plane.
 """
 
 from __future__ import annotations
@@ -70,5 +70,5 @@ def motion_normal(span: SolvedSpan, local: Array) -> Array:
     sizes = np.linalg.norm(skew, axis=1)
     if sizes.max() > 2.0 * LEAST_TURN:
         return np.linalg.svd(skew, full_matrices=False)[2][0]
-    moved = (local - local[0]).reshape(-1, 3)
-    return np.linalg.svd(moved, full_matrices=False)[2][2]
+    places = local.reshape(-1, 3)
+    return np.linalg.svd(places - places.mean(axis=0), full_matrices=False)[2][2]

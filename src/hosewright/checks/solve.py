@@ -15,7 +15,7 @@ from hosewright.assembly import Assembly
 from hosewright.checks.run import Clamp, Job, Run
 from hosewright.errors import ArgumentError
 from hosewright.geometry import Frames
-from hosewright.machine import Machine, Placement, Poses, cycle, joined, separate
+from hosewright.machine import Machine, Placement, Poses
 from hosewright.mechanics import Section, Shape, Shapes, Span, Support, carried_roll, equilibrium, sweeps
 from hosewright.standards import din_20066
 
@@ -208,19 +208,29 @@ class _Track:
 
 
 def _track(machine: Machine, poses: Poses, fitting: Mapping[str, float]) -> _Track:
-    held = {joint: machine.tree.drawn(joint) for joint in machine.tree.joints}
-    parts, pieces, kept, count = [separate([fitting], held)], [], [], 1
+    joints = tuple(dict.fromkeys((*poses.joints, *fitting)))
+    motion = _columns(machine, poses, joints)
+    fit = np.array([fitting[joint] for joint in joints])
+    parts, pieces, kept, count = [fit[None]], [], [], 1
     for number in range(int(poses.path.max()) + 1):
-        path = poses.take(poses.path == number)
-        start = dict(zip(path.joints, path.values[0], strict=True))
-        there = {**start, **fitting}
-        steps = 1 if all(abs(there[joint] - start[joint]) < 1e-9 for joint in there) else TRANSIT
-        transit = cycle([there, start], steps, held)
+        path = motion[poses.path == number]
+        transit = np.linspace(fit, path[0], 1 + (1 if np.allclose(fit, path[0], rtol=0.0, atol=1e-9) else TRANSIT))
         parts += [transit, path]
         pieces.append(np.r_[0, count : count + len(transit) + len(path)])
         kept.append(np.r_[np.zeros(1 + len(transit), dtype=bool), np.ones(len(path), dtype=bool)])
         count += len(transit) + len(path)
-    return _Track(joined(parts, held), tuple(pieces), tuple(kept))
+    numbers = np.repeat(np.arange(len(parts)), [len(part) for part in parts])
+    return _Track(Poses(joints, np.concatenate(parts), numbers, np.zeros(count)), tuple(pieces), tuple(kept))
+
+
+def _columns(machine: Machine, poses: Poses, joints: Sequence[str]) -> Array:
+    # joint values of the poses, (m, k); joints not named stay as drawn, and the machine refuses unknown ones
+    drawn = {joint: machine.tree.drawn(joint) for joint in machine.tree.joints}
+    drawn |= {one.name: math.dist(one.base.at, one.rod.at) - one.closed for one in machine.cylinders}
+    values = np.empty((len(poses), len(joints)))
+    for column, joint in enumerate(joints):
+        values[:, column] = poses.of(joint) if joint in poses.joints else drawn.get(joint, 0.0)
+    return values
 
 
 def fitting_pose(run: Run, job: Job) -> dict[str, float]:
@@ -321,7 +331,7 @@ def _plan(job: Job, run: Run, poses: Poses) -> _Plan:
     states = tuple(State(name, down) for down in downs for name in (NOMINAL, SHORTEST, LONGEST))
     free = [_fit(run, places, k, length) for k, (_, length) in enumerate(pieces)]
     rolls = [_roll(shape, places, k) for k, shape in enumerate(free)]
-    orientation = sum(rolls) % math.tau
+    orientation = sum(rolls) % math.tau % math.tau  # a tiny negative angle rounds to a full turn
     built = run.assembly.orientation_angle
     misfit = 0.0 if built is None else math.remainder(orientation - built, math.tau)
     tasks = []
