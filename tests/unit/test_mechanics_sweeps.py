@@ -235,6 +235,21 @@ def test_compiled_code_is_kept_apart_for_each_state_of_the_sources() -> None:
     assert Path(walk.walk.stats.cache_path).is_relative_to(cache_folder())
 
 
+def test_the_kernels_are_compiled_once() -> None:
+    """Another layout of an array or another type of a number would have the whole solver compiled a second time."""
+    code = """
+import numpy as np
+from hosewright.mechanics import Section, Support, first, starts, sweep, walk
+b = Support(np.linspace((0.6, 0, 0), (0.7, 0, 0), 3), (1, 0, 0.2), (0, 1, 0))
+for length in (1, np.linspace(1.0, 1.1, 3)):
+    shapes = sweep(Section(1, 3, 1e5, 2), length, Support((0, 0, 0), (1, 0, 0), (0, 1, 0)), b, bow=(0, 0, 1))
+    shapes.error_estimate, sweep(Section(1, 3), length, Support((0, 0, 0), (1, 0, 0)), b, start=shapes[0])
+for kernel in (starts.draw_starts, first.settle, walk.walk, walk.make_track, first.make_work):
+    assert len(kernel.signatures) == 1, kernel
+"""
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
 def test_the_compiler_is_not_loaded_until_a_shape_is_asked_for() -> None:
     code = "import sys, hosewright.mechanics; sys.exit('numba' in sys.modules or 'scipy' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

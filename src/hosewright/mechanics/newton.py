@@ -6,7 +6,7 @@ import numpy as np
 
 from hosewright.mechanics.banded import factorise, solve
 from hosewright.mechanics.compiled import kernel
-from hosewright.mechanics.rod import BANDWIDTH, Rod, Work, assemble, energy
+from hosewright.mechanics.rod import BANDWIDTH, Rod, Work, assemble, copy_rows, energy
 from hosewright.mechanics.terms import Springs, add_springs, springs_energy
 
 TENSION_TOLERANCE = 1e-3
@@ -76,7 +76,7 @@ def _leave_saddle(
     backward, _ = total_energy(work.trial, rod, springs, work, near)
     if forward < backward:
         _move(x, work.trial, mode, size)
-    _take(x, work.trial)
+    copy_rows(x, work.trial)
     return total_energy(x, rod, springs, work, near)
 
 
@@ -96,13 +96,6 @@ def _move(x: np.ndarray, trial: np.ndarray, step: np.ndarray, scale: float) -> N
         trial[0, k], trial[n, k] = x[0, k], x[n, k]
         for i in range(1, n):
             trial[i, k] = x[i, k] + scale * step[3 * (i - 1) + k]
-
-
-@kernel
-def _take(x: np.ndarray, trial: np.ndarray) -> None:
-    for i in range(len(x)):
-        for k in range(3):
-            x[i, k] = trial[i, k]
 
 
 @kernel
@@ -198,7 +191,7 @@ def _search(
         _move(x, work.trial, work.step, scale)
         trial_value, trial_twist = total_energy(work.trial, rod, springs, work, twist)
         if trusted or trial_value <= value + _SUFFICIENT * scale * slope + noise:
-            _take(x, work.trial)
+            copy_rows(x, work.trial)
             return scale, trial_value, trial_twist
         if scale * size < 1e-12 * rod.length:
             return 0.0, value, twist

@@ -98,6 +98,14 @@ def make_work(elements: int, borders: int) -> Work:
 
 
 @kernel
+def copy_rows(out: np.ndarray, source: np.ndarray) -> None:
+    """Copy rows of three numbers; an assignment of whole arrays takes a second of compiling for its messages."""
+    for i in range(len(source)):
+        for k in range(3):
+            out[i, k] = source[i, k]
+
+
+@kernel
 def _edge_rule(j: int, n: int, h: float) -> tuple[float, float, float, float, float]:
     # k, p, q of the correction and the two weights of the arc in eps for edge j
     if j == 1:

@@ -6,6 +6,8 @@ that fifty random starts found in all but a few of some hundred trials; one alon
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from hosewright.mechanics.compiled import entry, kernel
@@ -13,65 +15,46 @@ from hosewright.mechanics.compiled import entry, kernel
 COUNT = 8
 """Starts without a hint; a ninth bulges to the side that the hint names."""
 
-_FINE = 96  # pieces of a curve while its length is measured
+_FINE = 64  # pieces of a curve while its length is measured
+_HALVINGS = 10  # of the size that gives a curve its length
 
 
 @kernel
-def _hermite(a: np.ndarray, b: np.ndarray, da: np.ndarray, db: np.ndarray, out: np.ndarray) -> None:
+def _draw(ends: np.ndarray, which: int, size: float, side: np.ndarray, out: np.ndarray) -> float:
+    # cubic between two ends, with a bulge where ``which`` asks for one; returns its length
+    if which < 3:
+        ratio = 1.0 if which == 0 else 0.4 if which == 1 else 2.5
+        handle_a, handle_b, bulge = size * ratio, size / ratio, 0.0
+    else:
+        distance = np.sqrt(_squared_gap(ends, 0, ends, 2))
+        handle_a = handle_b = max(distance, 0.3 * size)
+        bulge = size
     for i in range(len(out)):
         s = i / (len(out) - 1)
         t = 1.0 - s
-        out[i] = (1.0 + 2.0 * s) * t * t * a + s * t * t * da + (1.0 + 2.0 * t) * s * s * b - s * s * t * db
+        wa, wb = (1.0 + 2.0 * s) * t * t, (1.0 + 2.0 * t) * s * s
+        ha, hb, hump = s * t * t * handle_a, s * s * t * handle_b, bulge * (4.0 * s * t) ** 2
+        for k in range(3):
+            out[i, k] = wa * ends[0, k] + ha * ends[1, k] + wb * ends[2, k] - hb * ends[3, k] + hump * side[k]
+    return _curve_length(out)
+
+
+@kernel
+def _squared_gap(a: np.ndarray, i: int, b: np.ndarray, j: int) -> float:
+    return (a[i, 0] - b[j, 0]) ** 2 + (a[i, 1] - b[j, 1]) ** 2 + (a[i, 2] - b[j, 2]) ** 2
 
 
 @kernel
 def _curve_length(points: np.ndarray) -> float:
     total = 0.0
     for i in range(len(points) - 1):
-        step = points[i + 1] - points[i]
-        total += np.sqrt(np.dot(step, step))
+        total += np.sqrt(_squared_gap(points, i, points, i + 1))
     return total
 
 
-@kernel
-def _side(chord: np.ndarray, choice: int) -> np.ndarray:
-    # one of five directions across the chord
-    helper = np.zeros(3)
-    helper[np.argmin(np.abs(chord))] = 1.0
-    first = helper - np.dot(helper, chord) * chord
-    first /= np.sqrt(np.dot(first, first))
-    second = np.array(
-        [
-            chord[1] * first[2] - chord[2] * first[1],
-            chord[2] * first[0] - chord[0] * first[2],
-            chord[0] * first[1] - chord[1] * first[0],
-        ]
-    )
-    angle = 2.0 * np.pi * (choice / 5.0 + 0.04)
-    return np.cos(angle) * first + np.sin(angle) * second
-
-
-@kernel
-def _draw(ends: np.ndarray, which: int, size: float, bow: np.ndarray, out: np.ndarray) -> None:
-    # ends: position a, direction a, position b, direction b
-    if which < 3:
-        ratio = 1.0 if which == 0 else 0.4 if which == 1 else 2.5
-        _hermite(ends[0], ends[2], size * ratio * ends[1], size / ratio * ends[3], out)
-        return
-    chord = ends[2] - ends[0]
-    distance = np.sqrt(np.dot(chord, chord))
-    chord = chord / distance if distance > 1e-9 else ends[1].copy()
-    handle = max(distance, 0.3 * size)
-    _hermite(ends[0], ends[2], handle * ends[1], handle * ends[3], out)
-    side = bow if which >= COUNT else _side(chord, which - 3)
-    for i in range(len(out)):
-        s = i / (len(out) - 1)
-        out[i] += size * (4.0 * s * (1.0 - s)) ** 2 * side
-
-
 @entry
-def draw_starts(ends: np.ndarray, length: float, bow: np.ndarray, x: np.ndarray) -> None:
-    """Draw the first so many starts into ``x`` (k, n + 1, 3), evenly spaced and of about the given length.
+def draw_starts(ends: np.ndarray, length: float, sides: np.ndarray, first: int, x: np.ndarray) -> None:
+    """Draw starts into ``x`` (k, n + 1, 3), evenly spaced and of about the given length.
 
     Parameters
     ----------
@@ -79,22 +62,24 @@ def draw_starts(ends: np.ndarray, length: float, bow: np.ndarray, x: np.ndarray)
         Position and direction of a, then of b.
     length : float
         Rest length. [m]
-    bow : (3,) float
-        Unit vector to the side that start number COUNT bulges to.
+    sides : (COUNT + 1, 3) float
+        Unit vector to the side that each start bulges to; not used for cubics.
+    first : int
+        Number of the first start to draw.
     x : (k, n + 1, 3) float
-        Filled.
+        Filled with starts ``first`` to ``first + k - 1``.
     """
     fine = np.empty((_FINE + 1, 3))
-    for which in range(len(x)):
+    for row in range(len(x)):
+        which = first + row
         low, high = 0.0, 4.0 * length
-        for _ in range(12):
+        for _ in range(_HALVINGS):
             size = 0.5 * (low + high)
-            _draw(ends, which, size, bow, fine)
-            if _curve_length(fine) < length:
+            if _draw(ends, which, size, sides[which], fine) < length:
                 low = size
             else:
                 high = size
-        _spread(fine, x[which])
+        _spread(fine, x[row])
 
 
 @kernel
@@ -102,18 +87,32 @@ def _spread(points: np.ndarray, x: np.ndarray) -> None:
     # evenly spaced nodes along a polygon
     n = len(x) - 1
     piece = _curve_length(points) / n
-    x[0], x[n] = points[0], points[-1]
     done, node = 0.0, 1
     for i in range(len(points) - 1):
-        step = points[i + 1] - points[i]
-        size = np.sqrt(np.dot(step, step))
+        size = np.sqrt(_squared_gap(points, i, points, i + 1))
         while node < n and node * piece <= done + size and size > 0.0:
-            x[node] = points[i] + (node * piece - done) / size * step
+            part = (node * piece - done) / size
+            for k in range(3):
+                x[node, k] = points[i, k] + part * (points[i + 1, k] - points[i, k])
             node += 1
         done += size
-    while node < n:
-        x[node] = points[-1]
-        node += 1
+    for k in range(3):
+        x[0, k] = points[0, k]
+        for rest in range(node, n + 1):
+            x[rest, k] = points[-1, k]
+
+
+def bulge_sides(ends: np.ndarray, bow: np.ndarray | None) -> np.ndarray:
+    """Side that each start bulges to, (COUNT + 1, 3): none for cubics, five round the chord, then the bow."""
+    chord = ends[2] - ends[0]
+    distance = np.linalg.norm(chord)
+    along = chord / distance if distance > 1e-9 else ends[1]
+    helper = np.eye(3)[np.argmin(np.abs(along))]
+    across = np.cross(along, helper)
+    across /= np.linalg.norm(across)
+    angle = 2.0 * np.pi * (np.arange(5.0) / 5.0 + 0.04)[:, None]
+    round_chord = np.cos(angle) * np.cross(across, along) + np.sin(angle) * across
+    return np.concatenate([np.zeros((3, 3)), round_chord, [np.zeros(3) if bow is None else bow]])
 
 
 def prolong(coarse: np.ndarray, elements: int) -> np.ndarray:
@@ -128,4 +127,5 @@ def prolong(coarse: np.ndarray, elements: int) -> np.ndarray:
         -t * (t - 1.0) * (t - 3.0) / 2.0,
         t * (t - 1.0) * (t - 2.0) / 6.0,
     )
-    return sum(w[:, None] * coarse[..., first + k, :] for k, w in enumerate(weights))
+    # contiguous, as another layout would have the whole solver compiled a second time
+    return np.ascontiguousarray(sum(w[:, None] * coarse[..., first + k, :] for k, w in enumerate(weights)))

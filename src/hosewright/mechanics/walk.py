@@ -8,7 +8,7 @@ import numpy as np
 
 from hosewright.mechanics.compiled import entry, kernel
 from hosewright.mechanics.newton import largest, lowest_mode, relax, scattered_mode, total_energy
-from hosewright.mechanics.rod import Rod, Work, slopes
+from hosewright.mechanics.rod import Rod, Work, copy_rows, slopes
 from hosewright.mechanics.statics import curvatures, end_loads
 from hosewright.mechanics.terms import Springs, add_springs
 
@@ -77,8 +77,10 @@ def make_track(poses: int, elements: int) -> Track:
 @kernel
 def hold(work: Work, ends: np.ndarray) -> None:
     """Set the held directions and references of both ends."""
-    work.unit[0], work.unit[-1] = ends[A_DIRECTION], ends[B_DIRECTION]
-    work.references[0], work.references[1] = ends[A_REFERENCE], ends[B_REFERENCE]
+    last = len(work.unit) - 1
+    for k in range(3):
+        work.unit[0, k], work.unit[last, k] = ends[A_DIRECTION, k], ends[B_DIRECTION, k]
+        work.references[0, k], work.references[1, k] = ends[A_REFERENCE, k], ends[B_REFERENCE, k]
 
 
 @entry
@@ -143,7 +145,10 @@ def _follow(x: np.ndarray, before: np.ndarray, trail: np.ndarray, pace: float) -
             bend = share * (step - pace * trail[0, i, k])
             trail[0, i, k], trail[1, i, k] = step, bend
             moved, bent = max(moved, abs(step)), max(bent, abs(bend))
-    trail[1] *= max(0.0, 1.0 - STRAIGHT * bent / max(moved, 1e-300))
+    part = max(0.0, 1.0 - STRAIGHT * bent / max(moved, 1e-300))
+    for i in range(len(x)):
+        for k in range(3):
+            trail[1, i, k] *= part
     return moved
 
 
@@ -193,6 +198,12 @@ def _shift(old: np.ndarray, new: np.ndarray, out: np.ndarray) -> None:
 
 
 @kernel
+def _pin(x: np.ndarray, ends: np.ndarray) -> None:
+    for k in range(3):
+        x[0, k], x[-1, k] = ends[A, k], ends[B, k]
+
+
+@kernel
 def _predict(x: np.ndarray, trail: np.ndarray, pace: float, old: np.ndarray, new: np.ndarray) -> None:
     # go on along the parabola through the last three shapes where their steps compare, else follow the ends
     n = len(x) - 1
@@ -204,8 +215,7 @@ def _predict(x: np.ndarray, trail: np.ndarray, pace: float, old: np.ndarray, new
     for i in range(n + 1):
         for k in range(3):
             x[i, k] += pace * trail[0, i, k] + bend * trail[1, i, k]
-    for k in range(3):
-        x[0, k], x[n, k] = new[A, k], new[B, k]
+    _pin(x, new)
 
 
 @kernel
@@ -243,11 +253,11 @@ def _advance(
         if piece < pieces:
             _blend(path.ends[k - 1], path.ends[k], t, new)
         else:
-            new[:] = path.ends[k]
+            copy_rows(new, path.ends[k])
         length = (1.0 - t) * path.length[k - 1] + t * path.length[k]
         for i in range(3):
             weight[i] = (1.0 - t) * path.weight[k - 1, i] + t * path.weight[k, i]
-        before[:] = x
+        copy_rows(before, x)
         pace = _pace(older, old, new)
         _predict(x, trail, pace, old, new)
         hold(work, new)
@@ -262,10 +272,17 @@ def _advance(
             jumped = t
             if pieces == 1:
                 break
-        older[:] = old
-        old[:] = new
+        copy_rows(older, old)
+        copy_rows(old, new)
         old_length = length
     return ok, twist, jumped
+
+
+@kernel
+def _keep(x: np.ndarray, trail: np.ndarray, other: np.ndarray, other_trail: np.ndarray) -> None:
+    copy_rows(x, other)
+    copy_rows(trail[0], other_trail[0])
+    copy_rows(trail[1], other_trail[1])
 
 
 @entry
@@ -281,28 +298,35 @@ def walk(path: Path, springs: Springs, work: Work, x: np.ndarray, twist: float, 
     counts = np.zeros(2, dtype=np.int64)
     for k in range(poses):
         jumped = 0.0
-        counts[:] = 0
+        counts[0], counts[1] = 0, 0
         if k == 0:
-            x[0], x[-1] = path.ends[0, A], path.ends[0, B]
+            _pin(x, path.ends[0])
             hold(work, path.ends[0])
             rod = Rod(path.length[0], path.twist, path.stretch, path.weight[0])
             ok, counts[0], counts[1], _, twist, _ = relax(x, rod, springs, work, twist, MOST_STEPS)
         else:
-            saved[:], saved_trail[:] = x, trail
+            _keep(saved, saved_trail, x, trail)
             before = twist
-            pieces = 1
-            for _ in range(_LEVELS):
-                x[:], trail[:] = saved, saved_trail
+            for level in range(_LEVELS):
+                pieces = 4**level
+                _keep(x, trail, saved, saved_trail)
                 ok, twist, jumped = _advance(path, k, x, trail, before, pieces, springs, work, counts)
                 if ok and jumped == 0.0:
                     break
-                pieces *= 4
             if jumped > 0.0:
                 _shift(path.ends[k - 1], path.ends[k], trail[0])
                 trail[1] = 0.0
-            elif pieces > 1:
+            elif level > 0:
                 _follow(x, saved, trail, 0.0)
         _record(path, k, x, twist, ok, jumped, springs, work, counts, mode, track)
+
+
+@kernel
+def _largest_turn(cosines: np.ndarray) -> float:
+    least = 1.0
+    for cosine in cosines:
+        least = min(least, cosine)
+    return np.arccos(max(-1.0, least))
 
 
 @kernel
@@ -326,7 +350,7 @@ def _record(
     if ok:  # the factors of the last Newton step belong to this shape but for that step's size
         softness = lowest_mode(work, borders, 0.0, mode, 2 if k > 0 else 8)
         row[SOFTNESS] = softness / (500.56 * rod.length**-3 / n)
-    track.position[k] = x
+    copy_rows(track.position[k], x)
     row[ENERGY], row[TWIST] = total_energy(x, rod, springs, work, twist)
     slopes(rod, work, row[TWIST])
     add_springs(x, springs, work, borders)
@@ -336,4 +360,4 @@ def _record(
     row[ITERATIONS], row[FACTORISATIONS] = counts[0], counts[1]
     row[CONVERGED] = 1.0 if ok and np.isfinite(row[ENERGY]) else 0.0
     row[JUMPED] = jumped
-    row[TURN] = np.arccos(min(1.0, max(-1.0, np.min(work.cosine))))
+    row[TURN] = _largest_turn(work.cosine)
