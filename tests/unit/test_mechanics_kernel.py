@@ -27,7 +27,8 @@ def random_rod(seed: int, twist: float, weight: float) -> SimpleNamespace:
     rng = np.random.default_rng(seed)
     ends = random_ends(rng, rng.uniform(0.3, 0.9))
     x = np.empty((1, ELEMENTS + 1, 3))
-    starts.draw_starts(ends[[0, 1, 3, 4]], 1.0, np.zeros(3), x)
+    four = ends[[0, 1, 3, 4]]
+    starts.draw_starts(four, 1.0, starts.bulge_sides(four, None), 0, x)
     x = x[0]
     x[1:-1] += rng.normal(scale=0.02, size=(ELEMENTS - 1, 3))
     rod = PLAIN.rod.Rod(1.0, twist, 300.0, weight * rng.normal(size=3))
@@ -218,7 +219,8 @@ def test_a_spring_bears_its_share() -> None:
     ends = np.array([[0, 0, 0], [1, 0, 0.3], [0, 1, 0], [0.8, 0.1, 0], [1, 0, -0.2], [0, 1, 0]], dtype=float)
     ends[[1, 4]] /= np.linalg.norm(ends[[1, 4]], axis=1)[:, None]
     x = np.empty((1, n + 1, 3))
-    starts.draw_starts(ends[[0, 1, 3, 4]], 1.0, np.zeros(3), x)
+    four = ends[[0, 1, 3, 4]]
+    starts.draw_starts(four, 1.0, starts.bulge_sides(four, None), 0, x)
     anchor = np.array([[0.4, 0.0, 0.15]])
     springs = terms.Springs(np.array([n // 2]), anchor, stiffness * np.eye(3)[None])
     path, track = held_path(ends, weight), walk.make_track(1, n)

@@ -93,7 +93,8 @@ def test_snap_of_a_strip_in_its_plane(shortening: float, poses: int) -> None:
     across = np.tile(np.diag([0.0, 1e4, 0.0]), (n - 1, 1, 1))
     springs = terms.Springs(np.arange(1, n), np.zeros((n - 1, 3)), across)
     x, work, out = np.empty((1, n + 1, 3)), make_work(n, 1), np.empty((1, 5))
-    starts.draw_starts(ends[0, [0, 1, 3, 4]], 1.0, np.zeros(3), x)
+    four = ends[0, [0, 1, 3, 4]]
+    starts.draw_starts(four, 1.0, starts.bulge_sides(four, None), 0, x)
     for stretch in (1e3, 3e4, 1e6):
         walk.settle(path, stretch, np.zeros(1, dtype=int), x, np.zeros(1), True, springs, work, out)
     track = walk.make_track(poses, n)

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hosewright.mechanics.rod import make_work
-from hosewright.mechanics.starts import COUNT, draw_starts, prolong
+from hosewright.mechanics.starts import COUNT, bulge_sides, draw_starts, prolong
 from hosewright.mechanics.terms import no_springs
 from hosewright.mechanics.walk import A_DIRECTION, B_DIRECTION, A, B, Path, settle
 
@@ -56,10 +56,11 @@ def first_shapes(path: Path, elements: int, bow: Array | None, only: int = -1) -
     """
     ends, length = path.ends[0], path.length[0]
     four = np.stack((ends[A], ends[A_DIRECTION], ends[B], ends[B_DIRECTION]))
-    x = np.empty((COUNT if bow is None else COUNT + 1, min(COARSE, elements) + 1, 3))
-    draw_starts(four, length, np.zeros(3) if bow is None else bow, x)
+    starts = range(COUNT if bow is None else COUNT + 1) if only < 0 else range(only, only + 1)
+    x = np.empty((len(starts), min(COARSE, elements) + 1, 3))
+    draw_starts(four, length, bulge_sides(four, bow), starts[0], x)
     if only >= 0:
-        return shapes_from(path, x[only : only + 1].copy(), elements)
+        return shapes_from(path, x, elements)
     if path.twist == 0.0:
         return shapes_from(path, x, elements)
     turned = [np.full(TURNED, turn) for turn in (2.0 * np.pi, -2.0 * np.pi)]

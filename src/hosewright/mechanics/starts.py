@@ -6,8 +6,6 @@ that fifty random starts found in all but a few of some hundred trials; one alon
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from hosewright.mechanics.compiled import entry, kernel
