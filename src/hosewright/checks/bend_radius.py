@@ -11,7 +11,7 @@ import numpy as np
 from hosewright.checks.finding import Finding, judge
 from hosewright.checks.run import Job
 from hosewright.checks.solve import SolvedRun, SolvedSpan
-from hosewright.checks.worst import place_of, worst
+from hosewright.checks.worst import place_of, unproven, worst
 
 RULE = "bend radius"
 
@@ -40,8 +40,8 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
         asked = f"{factor:g} x {limit / factor * 1e3:.0f} mm" if moves else f"{limit * 1e3:.0f} mm"
         text = (
             f"inside radius {min(measure, 99.999) * 1e3:.0f} mm, {asked} asked; tightest {at * 1e3:.0f} mm from "
-            f"ferrule tail a"
+            f"ferrule tail a{unproven(solved)}"
         )
-    verdict = judge(measure, limit, at_least=True, source=source)
+    verdict = judge(measure, limit, at_least=True, source=source, complete=not unproven(solved))
     place = place_of(solved, state, pose, span.name, at)
     return Finding(RULE, span.name, verdict, "length", measure, limit, True, source, text, place=place)

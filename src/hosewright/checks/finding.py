@@ -126,8 +126,12 @@ def judge(
     advice_limit: float | None = None,
     source: Source | None = None,
     advises: bool = False,
+    complete: bool = True,
 ) -> Verdict:
-    """Verdict of a measure: unknown where a figure is missing or doubtful, advice in place of fail where asked."""
+    """Verdict of a measure: unknown where a figure is missing or doubtful, advice in place of fail where asked.
+
+    A measure that is not ``complete``, since some states are not known, may fail but not pass.
+    """
     if measure is None or measure != measure:
         return Verdict.UNKNOWN
     if limit is None and advice_limit is None:
@@ -137,6 +141,8 @@ def judge(
     sign = 1.0 if at_least else -1.0
     if limit is not None and sign * (measure - limit) < 0.0:
         return Verdict.ADVICE if advises else Verdict.FAIL
+    if not complete:
+        return Verdict.UNKNOWN
     if advice_limit is not None and sign * (measure - advice_limit) < 0.0:
         return Verdict.ADVICE
     return Verdict.PASS

@@ -35,6 +35,9 @@ def _finding(solved: SolvedRun, job: Job, operator: str) -> Finding:
         limit, near = 0.0, f"{near}; a sleeve covers it"
     elif measure < limit:
         near = f"{near} under pressure or hot, without a shield or sleeve"
-    verdict = judge(measure, limit, at_least=True, source=source)
+    complete = run.assembly.hose.outside_diameter is not None or not harmful
+    if not complete:
+        near = f"{near}, half its diameter not counted: the data of {run.assembly.hose.name} gives none"
+    verdict = judge(measure, limit, at_least=True, source=source, complete=complete)
     place = place_of(solved, state, pose, at=float(solved.arcs[node]))
     return Finding(RULE, operator, verdict, "length", measure, limit, True, source, near, place=place)

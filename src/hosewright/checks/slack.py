@@ -1,8 +1,8 @@
 """Slack: the hose must reach in its shortest state, in every pose.
 
 Measured as the shortest free length less the shortest way between the held ends. The straight distance is a bound that
-holds for any hose; where both ends lie in one plane, the shortest planar path that keeps the bend radius is longer and
-counts instead.
+holds for any hose, as does the radius times the angle between both directions; where both ends lie in one plane, the
+shortest planar path that keeps the bend radius is longer and counts instead.
 """
 
 from __future__ import annotations
@@ -41,14 +41,14 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
     row, pose = worst(slack, at_least=True)
     measure = float(slack[row, pose])
     limit = job.port_error
-    known = hose.shorter is not None and hose.longer is not None
+    known = hose.shorter is not None
     text = (
         f"shortest the hose is {span.lengths[states[row]] * 1e3:.0f} mm, the way is {way[pose] * 1e3:.0f} mm "
         f"(straight {span.distance[pose] * 1e3:.0f} mm): {measure * 1e3:.0f} mm of slack"
     )
     if not known:
         text = f"the data of {hose.name} gives no length change; without it {text}"
-    verdict = judge(measure if known or measure < limit else None, limit, at_least=True)
+    verdict = judge(measure, limit, at_least=True, complete=known)
     return Finding(
         RULE,
         span.name,
@@ -65,9 +65,10 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
 
 def shortest_way(span: SolvedSpan, radius: float | None) -> Array:
     """Shortest way between the held ends of a span in each pose, (m,). [m]"""
-    way = span.distance.copy()
     if radius is None:
-        return way
+        return span.distance
+    cosine = np.sum(span.a.facing * span.b.facing, axis=1)
+    way = np.maximum(span.distance, radius * np.arccos(np.clip(cosine, -1.0, 1.0)))
     chord = span.b.origin - span.a.origin
     for k in range(len(way)):
         start, end = span.a.facing[k], span.b.facing[k]

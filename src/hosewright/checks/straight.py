@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from hosewright.checks.finding import Finding, judge
 from hosewright.checks.run import Job
 from hosewright.checks.solve import SolvedRun, SolvedSpan
-from hosewright.checks.worst import place_of, worst
+from hosewright.checks.worst import place_of, unproven, worst
 
 Array = NDArray[np.float64]
 
@@ -43,6 +43,7 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job, end: str, *, from_a:
     half = hose.outside_diameter / 2.0
     limit = profile[name] * hose.minimum_bend_radius + half
     advice = profile["straight_factor_advice"] * hose.minimum_bend_radius + half
+    length = min(length, *span.lengths)
     turns = np.array([turn_near_end(span, s, length, from_a=from_a) for s in range(len(span.shapes))])
     radius = length / np.maximum(turns, 1e-6)
     state, pose = worst(radius, at_least=True)
@@ -51,8 +52,10 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job, end: str, *, from_a:
     text = (
         f"over the first {length * 1e3:.0f} mm the hose turns {math.degrees(turn):.1f} degrees (mean radius "
         f"{min(measure, 99.999) * 1e3:.0f} mm); it turns 5 degrees in {straight * 1e3:.0f} mm"
+        f"{unproven(solved)}"
     )
-    verdict = judge(measure, limit, at_least=True, advice_limit=advice, source=source)
+    complete = not unproven(solved)
+    verdict = judge(measure, limit, at_least=True, advice_limit=advice, source=source, complete=complete)
     at = span.start if from_a else span.start + span.length
     return Finding(
         RULE,
@@ -82,7 +85,6 @@ def _turned(span: SolvedSpan, state: int, *, from_a: bool) -> tuple[Array, Array
 def turn_near_end(span: SolvedSpan, state: int, length: float, *, from_a: bool) -> Array:
     """Angle that the hose turns over its first so much length, (m,). [rad]"""
     arcs, turned = _turned(span, state, from_a=from_a)
-    length = min(length, arcs[-1])
     k = min(int(np.searchsorted(arcs, length, side="right")), len(arcs) - 1)
     part = (length - arcs[k - 1]) / (arcs[k] - arcs[k - 1])
     return turned[:, k - 1] + part * (turned[:, k] - turned[:, k - 1])

@@ -22,6 +22,13 @@ def worst(values: Array, *, at_least: bool) -> tuple[int, int]:
     return int(states[first]), int(poses[first])
 
 
+def unproven(solved: SolvedRun) -> str:
+    """Why the worst of the known states proves nothing, to end a finding's text with; empty where it does."""
+    hose = solved.run.assembly.hose
+    known = hose.shorter is not None and hose.longer is not None
+    return "" if known else f"; not proven, since the data of {hose.name} gives no length change"
+
+
 def place_of(solved: SolvedRun, state: int, pose: int, span: str = "", at: float | None = None) -> Place:
     """Where and when, for a finding."""
     poses = solved.poses
