@@ -1,6 +1,7 @@
 """Places of every kind of key, value and table; they rest on private methods of the TOML library."""
 
 import pytest
+
 from hosewright.jobfile.places import Place, Places, TomlError
 
 TEXT = """\

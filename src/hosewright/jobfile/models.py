@@ -36,6 +36,7 @@ from hosewright.jobfile.quantities import (
 )
 from hosewright.jobfile.table import Table, one_of
 from hosewright.machine import GROUND, Surface
+from hosewright.units import Kind, show
 
 JointValues = dict[str, JointValue]
 
@@ -110,6 +111,12 @@ class FluidTable(Table):
         return self
 
 
+def _refuse_empty(lowest: float | None, highest: float | None, kind: Kind) -> None:
+    if lowest is not None and highest is not None and not lowest < highest:
+        low, high = (show(value, kind) for value in (lowest, highest))
+        raise refuse(f"runs from {low} to {high}, an empty range: 'from' must be below 'to'")
+
+
 class TurnTable(Table):
     """A turning joint."""
 
@@ -118,6 +125,11 @@ class TurnTable(Table):
     lowest: Angle | None = Field(None, alias="from", description="lowest value")
     highest: Angle | None = Field(None, alias="to", description="highest value")
 
+    @model_validator(mode="after")
+    def _range(self) -> Self:
+        _refuse_empty(self.lowest, self.highest, Kind.ANGLE)
+        return self
+
 
 class SlideTable(Table):
     """A sliding joint."""
@@ -125,6 +137,11 @@ class SlideTable(Table):
     along: Direction = Field(description="the way that it slides", examples=["[1, 0, 0]"])
     lowest: Length | None = Field(None, alias="from", description="lowest value")
     highest: Length | None = Field(None, alias="to", description="highest value")
+
+    @model_validator(mode="after")
+    def _range(self) -> Self:
+        _refuse_empty(self.lowest, self.highest, Kind.LENGTH)
+        return self
 
 
 class BodyTable(Table):

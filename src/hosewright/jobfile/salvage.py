@@ -45,8 +45,8 @@ class Salvage:
 
     def names(self, key: str) -> list[str]:
         """Names of all tables of an array, usable or not."""
-        rows = self.data.get(key)
-        found = [row.get("name") for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []
+        rows = self.data.get(key, [])
+        found = [row.get("name") for row in (rows if isinstance(rows, list) else [rows]) if isinstance(row, dict)]
         return [name for name in found if isinstance(name, str)]
 
     @property

@@ -13,6 +13,7 @@ from hosewright.jobfile.quantities import refuse, shown
 
 UNKNOWN_KEY = "unknown_key"
 MISSING_KEY = "missing_key"
+LIMITS = {"greater_than_equal": ("least", "ge"), "less_than_equal": ("most", "le")}
 
 
 class Table(BaseModel):
@@ -70,8 +71,9 @@ def _plainly(error: ErrorDetails) -> str:
         return f"needs true or false, got {shown(value)}"
     if kind.startswith("int_"):
         return f"needs a whole number, got {shown(value)}"
-    if kind == "greater_than_equal" or kind == "less_than_equal":
-        return f"{error['msg'].removeprefix('Input s').replace('hould', 'should')}, got {shown(value)}"
+    if kind in LIMITS:
+        word, key = LIMITS[kind]
+        return f"must be at {word} {error['ctx'][key]}, got {shown(value)}"
     if kind == "literal_error":
         return f"is {shown(value)}, this program reads {error['ctx']['expected']}"
     if kind.startswith("date"):

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import tomlkit
-from tomlkit.items import Array, InlineTable, Item
+from tomlkit.items import Array, InlineTable, Item, Table
 
 from hosewright.errors import ArgumentError, dotted, nearest
 from hosewright.jobfile.places import Places, Span
@@ -47,15 +47,13 @@ def _with_value(places: Places, path: Path, value: Value) -> str:
     span, text = places.span(path), places.text
     if span is not None:
         return text[: span.start] + rendered(value) + text[_value_end(text, span) :]
-    *table, key = path
-    holder = places.span(table) if table else None
-    if holder is None or not isinstance(key, str):
+    *table, key = path or [0]
+    holder, item = places.span(table), places.steps(table)[-1][1] if table else None
+    if holder is None or not isinstance(key, str) or not isinstance(item, Table | InlineTable):
         raise ArgumentError(f"the file has no place '{dotted(path)}' to write to")
-    if text.startswith("{", holder.start):
+    if isinstance(item, InlineTable):
         return _into_inline(text, holder, key, value)
-    if not text.startswith("[", holder.start):
-        raise ArgumentError(f"'{dotted(table)}' is not a table to write '{key}' into")
-    end = _content_end(text, Span(holder.start, _own_end(places, table, holder)))
+    end = _content_end(text, Span(holder.start, _own_end(places.text, item, holder)))
     return f"{_broken(text[:end])}{_key(key)} = {rendered(value)}\n{text[end:]}"
 
 
@@ -130,16 +128,11 @@ def _broken(text: str) -> str:
     return text if text.endswith("\n") or not text else text + "\n"
 
 
-def _own_end(places: Places, table: Path, holder: Span) -> int:
-    """Where a table's own keys end: its sub-tables follow them."""
-    _, item = places.steps(table)[-1]
-    starts = [
-        inner.start
-        for _, part in item.value.body
-        if (inner := getattr(part, "span", None)) is not None and places.text.startswith("[", inner.start)
-    ]
-    headers = [start for start in starts if _opens_line(places.text, start)]
-    return min(headers, default=holder.end)
+def _own_end(text: str, table: Table, holder: Span) -> int:
+    """Where a table's own keys end: tables within it follow under headers of their own."""
+    spans = [getattr(part, "span", None) for _, part in table.value.body]
+    headers = [span.start for span in spans if span is not None and text.startswith("[", span.start)]
+    return min((start for start in headers if _opens_line(text, start)), default=holder.end)
 
 
 def _opens_line(text: str, start: int) -> bool:
