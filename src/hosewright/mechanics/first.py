@@ -1,4 +1,4 @@
-"""The first shape of a span: several starts on few elements, the different ones finished on all elements."""
+"""The first shape of a span: several starts settled on few elements, the different ones finished on all elements."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from hosewright.mechanics.rod import make_work
+from hosewright.mechanics.rod import Work, make_work
 from hosewright.mechanics.starts import COUNT, bulge_sides, draw_starts, prolong
 from hosewright.mechanics.terms import no_springs
 from hosewright.mechanics.walk import A_DIRECTION, B_DIRECTION, A, B, Path, settle
@@ -16,10 +16,10 @@ Array = NDArray[np.float64]
 
 COARSE = 24
 """Elements on which first shapes are sought."""
-SOFT_STRETCH = 1000.0
+SOFT_STRETCH = 3000.0
 """Axial stiffness times length squared over bending stiffness at which a rough start sheds its kinks; the real axis
 follows on the shape so found. A stiff axis from a rough start takes hundreds of steps."""
-FIRMER = 30.0
+FIRMER = 100.0
 """The axis is stiffened by at most this factor at a time."""
 SAME_SHAPE = 1e-2
 """Two coarse shapes nearer than this part of the length are one."""
@@ -82,33 +82,36 @@ def shapes_from(path: Path, x: Array, elements: int, near: Array | None = None) 
         Twist near which each start's is counted at first; 0 without it.
     """
     length = path.length[0]
-    firmness = min(path.stretch * length**2, SOFT_STRETCH)
-    found = _settle(path, firmness, x, np.zeros(len(x)) if near is None else near)
-    steps, factorisations = found[:, 1].sum(), found[:, 2].sum()
-    kept = _distinct(x, found, SAME_SHAPE * length)
-    x, twist = prolong(x[kept], elements), found[kept, 4]
-    while True:
-        firmness = min(path.stretch * length**2, FIRMER * firmness)
-        last = firmness == path.stretch * length**2
-        found = _settle(path, firmness, x, twist)
-        twist = found[:, 4]
-        steps += found[:, 1].sum()
-        factorisations += found[:, 2].sum()
-        if last:
-            break
-    order = _distinct(x, found, 0.1 * SAME_SHAPE * length)  # on the real axis some of them become one
-    return FirstShapes(x[order], twist[order], int(steps), int(factorisations))
-
-
-def _settle(path: Path, firmness: float, x: Array, near: Array) -> Array:
-    out = np.empty((len(x), 5))
+    whole = path.stretch * length**2
+    firmness, twist = min(whole, SOFT_STRETCH), np.zeros(len(x)) if near is None else near
+    spent = np.zeros(2)
     work = make_work(x.shape[1] - 1, 1)
+    while True:
+        found = _settle(path, firmness, x, twist, work)
+        spent += found[:, 1:3].sum(axis=0)
+        kept = _distinct(x, found, SAME_SHAPE * length)
+        x, twist = x[kept], found[kept, 4]
+        if firmness == whole:
+            break
+        firmness = min(whole, FIRMER * firmness)
+    x = prolong(x, elements)
+    found = _settle(path, whole, x, twist)
+    spent += found[:, 1:3].sum(axis=0)
+    kept = _distinct(x, found, 0.1 * SAME_SHAPE * length)  # on all elements some of them become one
+    return FirstShapes(x[kept], found[kept, 4], int(spent[0]), int(spent[1]))
+
+
+def _settle(path: Path, firmness: float, x: Array, near: Array, work: Work | None = None) -> Array:
+    out = np.empty((len(x), 5))
+    work = work or make_work(x.shape[1] - 1, 1)
     settle(path, firmness / path.length[0] ** 2, np.zeros(len(x), dtype=int), x, near, True, no_springs(), work, out)
     return out
 
 
 def _ranked(found: Array) -> list[int]:
     # solved ones first, by energy; mirror images have the same energy but for rounding and keep their order
+    if len(found) == 1:
+        return [0]
     energy = found[:, 3]
     steps = np.round((energy - energy.min()) / (1e-7 * max(abs(energy.min()), 1e-12)))
     return [int(k) for k in np.lexsort((np.minimum(steps, 1e15), found[:, 0] < 0.5))]

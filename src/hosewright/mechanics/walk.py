@@ -12,6 +12,8 @@ from hosewright.mechanics.rod import Rod, Work, copy_rows, slopes
 from hosewright.mechanics.statics import curvatures, end_loads
 from hosewright.mechanics.terms import Springs, add_springs
 
+PATIENCE = 90
+"""Newton steps for one of several first shapes before it is given up for the others."""
 MOST_STEPS = 150
 """Newton steps for one shape before it counts as not solved."""
 _LEVELS = 4
@@ -118,13 +120,14 @@ def settle(
     out : (k, 5) float
         Converged, Newton steps, factorisations, energy, twist of each.
     """
+    most = PATIENCE if wrapped and len(x) > 1 else MOST_STEPS
     for k in range(len(x)):
         pose = poses[k]
         hold(work, path.ends[pose])
         rod = Rod(path.length[pose], path.twist, stretch, path.weight[pose])
         turn, steps, factorisations, again = near[k], 0, 0, 4
         while again > 0:
-            ok, more, spent, value, twist, _ = relax(x[k], rod, springs, work, turn, MOST_STEPS)
+            ok, more, spent, value, twist, _ = relax(x[k], rod, springs, work, turn, most)
             steps += more
             factorisations += spent
             turn = twist - 2.0 * np.pi * np.ceil((twist - np.pi) / (2.0 * np.pi))
