@@ -129,7 +129,7 @@ def _same_drive(
     machine: Machine, motion: Motion, others: list[str], held: Mapping[str, float], found: Collector
 ) -> None:
     """Refuse a motion that moves through other joints what another motion drives by name."""
-    values = machine.place(motion.poses).values
+    values = machine.place(motion.poses).values if others else {}
     for joint in others:
         if np.abs(values[joint] - held[joint]).max() > SAME:
             found.add(

@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import tomlkit
-from tomlkit.items import Array, InlineTable, Item, Table
+from tomlkit.items import AoT, Array, InlineTable, Item, Table
 
 from hosewright.errors import ArgumentError, dotted, nearest
-from hosewright.jobfile.places import Places, Span
+from hosewright.jobfile.places import Places, Span, TomlError
 from hosewright.jobfile.read import JobFile
 
 Path = Sequence[str | int]
@@ -35,9 +35,12 @@ def set_value(places: Places, path: Path, value: Value) -> str:
 
 def _checked(text: str, path: Path, value: Value) -> str:
     """Splicing is trusted only once the text says what was meant."""
-    found: Any = Places.parse(text).toml.unwrap()
-    for part in path:
-        found = found[part]
+    try:
+        found: Any = Places.parse(text).toml.unwrap()
+        for part in path:
+            found = found[part]
+    except (TomlError, LookupError, TypeError):
+        found = None
     if found != _item(value).unwrap():
         raise ArgumentError(f"'{dotted(path)}' cannot be written into this file; write its table on lines of its own")
     return text
@@ -45,10 +48,13 @@ def _checked(text: str, path: Path, value: Value) -> str:
 
 def _with_value(places: Places, path: Path, value: Value) -> str:
     span, text = places.span(path), places.text
+    if span is not None and isinstance(places.steps(path)[-1][1], Table | AoT):
+        raise ArgumentError(f"'{dotted(path)}' is a table with a header of its own; write its values one by one")
     if span is not None:
         return text[: span.start] + rendered(value) + text[_value_end(text, span) :]
     *table, key = path or [0]
-    holder, item = places.span(table), places.steps(table)[-1][1] if table else None
+    holder = places.span(table)
+    item = places.steps(table)[-1][1] if holder is not None else None
     if holder is None or not isinstance(key, str) or not isinstance(item, Table | InlineTable):
         raise ArgumentError(f"the file has no place '{dotted(path)}' to write to")
     if isinstance(item, InlineTable):
