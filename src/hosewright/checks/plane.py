@@ -42,6 +42,8 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
     measure = float(travel[node])
     at = span.nominal_place(float(np.linspace(0.0, span.lengths[state], len(travel))[node]), state)
     text = f"places on the hose travel {measure * 1e3:.0f} mm across the plane of the motion"
+    if diameter is None:
+        text = f"the data of {solved.run.assembly.hose.name} gives no outside diameter; {text}"
     verdict = judge(measure, None, at_least=False, advice_limit=advice, source=source)
     place = place_of(solved, state, pose, span.name, at)
     return Finding(RULE, span.name, verdict, "length", measure, None, False, source, text, advice, place)
