@@ -125,6 +125,8 @@ def test_place_falls_back_to_what_is_around(places, path, key, place):
         ("[job]\na = 1\nb = 12 mm\n", Place(3, 8)),
         ("[[[[", Place(1, 3)),
         ('x = "no end', Place(1, 12)),
+        ("[job]\na = 1\nb = 2\n  a = 3\nc = 4\n", Place(4, 3)),
+        ("[job]\na = 1\n[x]\n[job]\nb = 3\n[y]\n", Place(4, 1)),
     ],
 )
 def test_what_is_not_toml_is_refused_with_its_place(text, place):

@@ -339,6 +339,11 @@ def test_all_problems_at_once_in_order_each_with_its_place():
     assert isinstance(error, JobError)
 
 
+def test_a_slip_in_the_head_does_not_hide_problems_of_the_machine():
+    text = changed("open = 1220", "open = 800", changed('title = "test"', "title = 3"))
+    assert [problem.path for problem in complaints(text).problems] == [("job", "title"), ("cylinder", 0)]
+
+
 def test_a_problem_is_shown_with_file_line_column_source_and_mark():
     text = changed("peak = 180", 'peak = "180 mm"')
     shown = str(complaints(text)).split("\n")

@@ -54,15 +54,22 @@ def list_or_table(value: Any) -> str:
     return "<list>" if isinstance(value, list) else "<table>"
 
 
-class JobHead(Table):
-    """[job]"""
+class JobDraft(Table):
+    """[job] as far as it can be used."""
 
-    format: Literal[1] = Field(description="version of the file format", examples=[1])
-    title: Text = Field(description="what the job is about", examples=['"Cherry platform: lift circuit"'])
+    format: Literal[1] | None = None
+    title: Text | None = None
     date: datetime.date | None = Field(None, description="day that is printed on the sheets")
     drawn_at: JointValues = Field({}, description="joint values in which all points were measured; else 0")
     attitude: Slope = Field(0.0, description="steepest slope that the machine works on")
     port_error: NotNegativeLength = Field(0.005, description="measuring error of the ports' positions")
+
+
+class JobHead(JobDraft):
+    """[job]"""
+
+    format: Literal[1] = Field(description="version of the file format", examples=[1])
+    title: Text = Field(description="what the job is about", examples=['"Cherry platform: lift circuit"'])
 
 
 class MachineFile(Table):
@@ -482,5 +489,5 @@ class JobTables(Table):
 class SalvagedTables(JobTables):
     """The tables that can be used of a file that has problems."""
 
-    job: JobHead | None = None  # type: ignore[assignment]
+    job: JobDraft = Field(JobDraft())  # type: ignore[assignment]
     run: list[RunDraft] = Field([])  # type: ignore[assignment]

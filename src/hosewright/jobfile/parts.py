@@ -94,7 +94,7 @@ def read_parts(job: Salvage, folder: Folder, found: Collector) -> Parts:
 
 def drawn_values(job: Salvage, parts: Parts, found: Collector) -> dict[str, float]:
     """Joint values of the drawn pose."""
-    given = job.tables.job.drawn_at if job.tables.job else {}
+    given = job.tables.job.drawn_at
     return {**parts.drawn_at, **parts.joints.values(given, found, ("job", "drawn_at"))}
 
 
@@ -114,7 +114,7 @@ def _structure(job: Salvage, folder: Folder, found: Collector) -> Structure:
             text = folder.text(machine.urdf)
             load = cache(partial(folder.urdf_mesh, machine.meshes))
             kinds = joint_kinds(from_urdf(text, load, machine.urdf).bodies)
-            given = job.tables.job.drawn_at if job.tables.job else {}
+            given = job.tables.job.drawn_at
             own = {joint: value for joint, value in given.items() if joint in kinds}
             drawn = Joints(kinds).values(own, found, ("job", "drawn_at"))
             return from_urdf(text, load, machine.urdf, drawn)

@@ -7,13 +7,14 @@ up places of every kind.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from tomlkit import TOMLDocument
 from tomlkit.container import Container
-from tomlkit.exceptions import ParseError, TOMLKitError, UnexpectedEofError
+from tomlkit.exceptions import InvalidControlChar, ParseError, TOMLKitError, UnexpectedCharError, UnexpectedEofError
 from tomlkit.items import AoT, Array, InlineTable, Item, Key, SingleKey, Table
 from tomlkit.parser import Parser
 
@@ -21,6 +22,12 @@ from hosewright.errors import HosewrightError
 
 Path = Sequence[str | int]
 Step = tuple[Key | None, Any]
+
+ALREADY = re.compile(r'[Kk]ey "(.*)" already exists')
+HINTS = {  # by the character that was not expected
+    r"[^\W\d]": '; text needs quotes, such as "12 mm", yes is written true, and a list ends in a bracket',
+    ",": "; a list needs brackets, such as [0, 0, 1], and a decimal number a point",
+}
 
 WIDEST = 110
 """Characters of a source line that a message shows."""
@@ -71,12 +78,10 @@ class Places:
             toml = parser.parse()
             toml.unwrap()
         except ParseError as error:
-            at_end = isinstance(error, UnexpectedEofError)  # the library then tells no place
-            place = _place(text, len(text)) if at_end else Place(error.line, error.col + 1)
-            raise TomlError(_reason(error), place) from error
+            raise TomlError(_reason(error), _error_place(error, parser, text)) from error
         except (TOMLKitError, RecursionError, ValueError, AttributeError, TypeError) as error:
             # a foreign reader of foreign text: whatever it raises, the text is at fault
-            raise TomlError(f"not TOML that can be read ({error})", _place(text, parser.offset)) from error
+            raise TomlError(_reason(error), _place(text, parser.last_key)) from error
         return cls(text, toml)
 
     def steps(self, path: Path) -> list[Step]:
@@ -125,9 +130,12 @@ class _PlacingParser(Parser):
     def __init__(self, text: str) -> None:
         super().__init__(text)
         self._headers: list[int] = []
+        self.last_key = 0
+        self.last_table = 0
 
     @property
     def offset(self) -> int:
+        """Where the parser stands."""
         return int(self._idx)
 
     def _parse_value(self) -> Item:
@@ -138,14 +146,14 @@ class _PlacingParser(Parser):
     def _parse_simple_key(self) -> SingleKey:
         start = self.offset
         key = super()._parse_simple_key()
-        blanks = len(key._original) - len(key._original.lstrip())
-        return _spanned(key, start + blanks, self.offset)
+        self.last_key = start + len(key._original) - len(key._original.lstrip())
+        return _spanned(key, self.last_key, self.offset)
 
     def _parse_table(self, parent_name: Key | None = None, parent: Table | None = None) -> tuple[Key, Table | AoT]:
         start = self.offset
         self._headers.append(start)
         key, table = super()._parse_table(parent_name, parent)
-        self._headers.pop()
+        self.last_table = self._headers.pop()
         return key, _spanned(table, start, self.offset)
 
     def _parse_aot(self, first: Table, name_first: Key) -> AoT:
@@ -184,7 +192,21 @@ def _place(text: str, offset: int) -> Place:
     return Place(before.count("\n") + 1, offset - (before.rfind("\n") + 1) + 1)
 
 
-def _reason(error: ParseError) -> str:
+def _error_place(error: ParseError, parser: _PlacingParser, text: str) -> Place:
+    """The library tells no place at the end of the text, and the end of a table that is there already."""
+    if isinstance(error, UnexpectedEofError):
+        return _place(text, len(text))
+    if "already exists" in str(error):
+        return _place(text, parser.last_table)
+    return Place(error.line, error.col + 1)
+
+
+def _reason(error: Exception) -> str:
     reason = str(error).rpartition(" at line ")[0] or str(error)
-    hint = '; text needs quotes, such as "12 mm"' if "number" in reason.lower() or "Unexpected char" in reason else ""
+    if isinstance(error, InvalidControlChar):
+        return "this is not TOML: a quote is missing at the end of the text, or a character in it cannot be printed"
+    if match := ALREADY.search(reason):
+        return f"'{match[1]}' is given twice; leave out one of them (or write [[...]] where there may be several)"
+    character = reason[-2:-1] if isinstance(error, UnexpectedCharError) else ""
+    hint = next((text for kind, text in HINTS.items() if re.fullmatch(kind, character)), "")
     return f"this is not TOML: {reason[:1].lower()}{reason[1:]}{hint}"

@@ -32,6 +32,8 @@ from hosewright.units import Kind
 FIGURE_KINDS = {"m": Kind.LENGTH, "rad": Kind.ANGLE, "Pa": Kind.PRESSURE, "K": Kind.TEMPERATURE}
 """Kinds of the profile's figures by their unit."""
 
+DRAWN_AT = ("job", "drawn_at")
+
 FIGURE_HINTS = {"OD": ", in outside diameters", "rad/m": ", in degrees per metre"}
 
 
@@ -130,7 +132,7 @@ class _Reader:
         around = Surroundings(tables, parts, machine, held, catalog, fluid, self.found)
         runs = read_runs(around)
         profile = self._profile(tables)
-        if self.found.problems or machine is None or poses is None or tables.tables.job is None:
+        if self.found.problems or machine is None or poses is None:
             raise self.found.error(self.path.name, self.places)
         digest = inputs_hash(tables.data, self.folder, catalog)
         head = tables.tables.job
@@ -151,7 +153,7 @@ class _Reader:
         if self.found.problems and not tables.machine_is_whole:
             self._check_riders(tables, parts)
             return None
-        if any(problem.path and problem.path[0] in MACHINE for problem in self.found.problems):
+        if any(problem.path[0] in MACHINE[1:] or problem.path[:2] == DRAWN_AT for problem in self.found.problems):
             return None
         try:
             return Machine(

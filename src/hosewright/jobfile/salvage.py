@@ -70,7 +70,8 @@ def validate(data: Mapping[str, Any], found: Collector) -> Salvage:
         for key, value in data.items()
         if isinstance(value, list) and (key,) not in bad
     }
-    return Salvage(data, tables, kept, frozenset(str(path[0]) for path in bad))
+    harmless = [path for path in bad if path[0] == "job" and path[1:] and path[1] != "drawn_at"]
+    return Salvage(data, tables, kept, frozenset(str(path[0]) for path in bad.difference(harmless)))
 
 
 def _note(error: ValidationError, found: Collector) -> set[Path]:
@@ -85,14 +86,16 @@ def _note(error: ValidationError, found: Collector) -> set[Path]:
 
 
 def _lost(path: Path, data: Mapping[str, Any]) -> Path:
-    """What cannot be used because of a problem: a table, an element of an array; of a run a single value only."""
+    """What cannot be used because of a problem: a table, an element of an array; of [job] and runs a value only."""
     if len(path) > 1 and isinstance(path[1], int):
         in_run = path[0] == "run" and len(path) > 2 and isinstance(data["run"][path[1]], dict)
         return path[:3] if in_run else path[:2]
-    return path[:1]
+    return path[:2] if path[0] == "job" else path[:1]
 
 
 def _without(key: str, value: Any, bad: set[Path]) -> Any:
+    if key == "job":
+        return {name: part for name, part in value.items() if (key, name) not in bad}
     if not isinstance(value, list):
         return value
     kept = [(index, element) for index, element in enumerate(value) if (key, index) not in bad]
