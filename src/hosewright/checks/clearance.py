@@ -239,6 +239,8 @@ def _nearest(a: SolvedRun, b: SolvedRun, wanted: float) -> _Gap:
     least = float(first.distance.min())
     for s in range(len(a.states)):
         for t in range(len(b.states)):
+            if a.states[s].down != b.states[t].down:
+                continue  # both hoses lie on the same machine
             row = s * len(b.states) + t
             bound = first.distance - away[0][s] - away[1][t]
             poses = np.flatnonzero(bound < max(least, wanted))

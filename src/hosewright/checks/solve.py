@@ -24,6 +24,8 @@ Array = NDArray[np.float64]
 NOMINAL, SHORTEST, LONGEST = "nominal", "shortest", "longest"
 """N: as ordered, cold, empty, as fitted. S: short by its tolerance and shrunk under pressure. E: long and stretched."""
 
+LENGTHS = (NOMINAL, SHORTEST, LONGEST)
+
 GRAVITY = 9.80665
 TORSION_OVER_BENDING = 10.0
 """Ratio of the stiffnesses where the hose's data does not give it."""
@@ -179,7 +181,10 @@ def state_lengths(assembly: Assembly, length: float, last: bool) -> tuple[float,
 
 
 def directions_down(attitude: float) -> list[tuple[float, float, float]]:
-    """Ways down in the machine's frame: level, and tilted by the attitude to four sides."""
+    """Ways down in the machine's frame: level, and tilted by the attitude to four sides.
+
+    On slopes only the longest hose is solved, the one that weight moves most.
+    """
     sin, cos = math.sin(attitude), math.cos(attitude)
     tilted = [(sin, 0.0, -cos), (-sin, 0.0, -cos), (0.0, sin, -cos), (0.0, -sin, -cos)]
     return [(0.0, 0.0, -1.0), *(tilted if attitude > 0.0 else [])]
@@ -328,7 +333,8 @@ def _plan(job: Job, run: Run, poses: Poses) -> _Plan:
     pieces = span_lengths(run.assembly, run.clamps)
     lengths = [state_lengths(run.assembly, length, k == len(pieces) - 1) for k, (_, length) in enumerate(pieces)]
     downs = directions_down(job.attitude)
-    states = tuple(State(name, down) for down in downs for name in (NOMINAL, SHORTEST, LONGEST))
+    level, *slopes = downs
+    states = tuple(State(name, level) for name in LENGTHS) + tuple(State(LONGEST, down) for down in slopes)
     free = [_fit(run, places, k, length) for k, (_, length) in enumerate(pieces)]
     rolls = [_roll(shape, places, k) for k, shape in enumerate(free)]
     orientation = sum(rolls) % math.tau % math.tau  # a tiny negative angle rounds to a full turn
@@ -342,12 +348,12 @@ def _plan(job: Job, run: Run, poses: Poses) -> _Plan:
         section = section_of(run, length)
         shape = _settled(section, length, a, b, free[k])
         fitted.append(shape)
-        for s, state in enumerate(states):
-            target = lengths[k][s % 3]
+        for state in states:
+            target = lengths[k][LENGTHS.index(state.name)]
             start = _ramped(section, length, target, a, b, state, shape)
             for piece in track.pieces:
                 tasks.append(Span(section, target, _at(a, piece), _at(b, piece), ELEMENTS, state.down, start=start))
-    full = [row * len(downs) for row in lengths]
+    full = [tuple(row[LENGTHS.index(state.name)] for state in states) for row in lengths]
     return _Plan(job, run, poses, track, placement, states, places, full, fitted, tasks, orientation, misfit)
 
 

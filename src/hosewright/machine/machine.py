@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from hosewright.errors import MachineError, dotted
 from hosewright.machine.description import Description
 from hosewright.machine.placement import Placement, place
 from hosewright.machine.poses import Poses
 from hosewright.machine.problems import find_problems
+
+KEPT_PLACEMENTS = 32
 
 
 @dataclass(frozen=True)
@@ -27,5 +30,18 @@ class Machine(Description):
             raise MachineError("\n".join(f"{dotted(problem.path)}: {problem.text}" for problem in problems), problems)
 
     def place(self, poses: Poses) -> Placement:
-        """Put the machine into all poses; see :func:`hosewright.machine.placement.place`."""
-        return place(self, poses)
+        """Put the machine into all poses; see :func:`hosewright.machine.placement.place`.
+
+        The last few placements are kept: all hoses of a machine go through the same poses.
+        """
+        key = (poses.joints, poses.values.tobytes(), poses.path.tobytes(), poses.at.tobytes())
+        kept = self._placements
+        if key not in kept:
+            if len(kept) >= KEPT_PLACEMENTS:
+                kept.pop(next(iter(kept)), None)
+            kept[key] = place(self, poses)
+        return kept[key]
+
+    @cached_property
+    def _placements(self) -> dict[tuple[object, ...], Placement]:
+        return {}
