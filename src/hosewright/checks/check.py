@@ -32,17 +32,10 @@ from hosewright.checks.run import Job, Run
 from hosewright.checks.solve import SolvedRun, solve_runs
 from hosewright.machine import Poses, refine
 
-SHAPE_RULES: tuple[Callable[[SolvedRun, Job], list[Finding]], ...] = (
-    snap.check,
-    slack.check,
-    bend_radius.check,
-    straight.check,
-    motion_twist.check,
-    plane.check,
-    clearance.check,
-    support.check,
-    guard.check,
-)
+SHAPE_RULES: dict[str, Callable[[SolvedRun, Job], list[Finding]]] = {
+    rule.RULE: rule.check
+    for rule in (snap, slack, bend_radius, straight, motion_twist, plane, clearance, support, guard)
+}
 DUTY_RULES: tuple[Callable[[Run, Job], list[Finding]], ...] = (
     pressure.check,
     temperature.check,
@@ -85,11 +78,22 @@ class RunResult:
 
 @dataclass(frozen=True, eq=False)
 class CheckResult:
-    """What was found about a job."""
+    """What was found about a job.
+
+    Attributes
+    ----------
+    runs
+        Results of the runs that were asked for.
+    poses
+        As refined.
+    solved
+        All runs of the job, asked for or not.
+    """
 
     job: Job
     runs: tuple[RunResult, ...]
     poses: Poses
+    solved: tuple[SolvedRun, ...]
     not_checked: tuple[str, ...] = NOT_CHECKED
 
     @property
@@ -131,15 +135,25 @@ def check(job: Job, names: Iterable[str] | None = None, progress: Progress | Non
         for item in solved
         if item.run.name in wanted
     ]
-    return CheckResult(job, tuple(results), poses)
+    return CheckResult(job, tuple(results), poses, tuple(solved))
 
 
 def check_run(job: Job, run: Run, others: Sequence[SolvedRun], poses: Poses) -> RunResult:
     """One run alone on given poses, against the other runs as they were solved on the same poses."""
     (solved,) = solve_runs(job, [run], poses)
-    findings = [*_own_findings(solved, job), *duty_findings(run, job)]
-    findings += clearance.check_pairs([solved, *others], job, only=run.name)[run.name]
+    findings = [*shape_findings(solved, others, job), *duty_findings(run, job)]
     return RunResult(run, solved, in_order(findings))
+
+
+def shape_findings(
+    solved: SolvedRun, others: Sequence[SolvedRun], job: Job, rules: Iterable[str] = SHAPE_RULES
+) -> list[Finding]:
+    """Findings of the shape rules named on one run; hoses that stay far apart are left out."""
+    findings = [finding for rule in rules for finding in SHAPE_RULES[rule](solved, job)]
+    if clearance.RULE in rules:
+        name = solved.run.name
+        findings += clearance.check_pairs([solved, *others], job, only=name)[name]
+    return findings
 
 
 def duty_findings(run: Run, job: Job) -> list[Finding]:
@@ -148,7 +162,7 @@ def duty_findings(run: Run, job: Job) -> list[Finding]:
 
 
 def _own_findings(solved: SolvedRun, job: Job) -> list[Finding]:
-    return [finding for rule in SHAPE_RULES for finding in rule(solved, job)]
+    return [finding for rule in SHAPE_RULES.values() for finding in rule(solved, job)]
 
 
 def _shape_findings(solved: Sequence[SolvedRun], job: Job) -> dict[str, list[Finding]]:

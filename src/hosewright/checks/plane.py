@@ -60,17 +60,14 @@ def motion_normal(span: SolvedSpan, local: Array) -> Array:
         Nodes in the frame of end a. [m]
     """
     turn = np.swapaxes(span.a.axes, 1, 2) @ span.b.axes
-    relative = turn @ turn[0].T
-    skew = np.stack(
-        [
-            relative[:, 2, 1] - relative[:, 1, 2],
-            relative[:, 0, 2] - relative[:, 2, 0],
-            relative[:, 1, 0] - relative[:, 0, 1],
-        ],
-        axis=1,
-    )
-    sizes = np.linalg.norm(skew, axis=1)
-    if sizes.max() > 2.0 * LEAST_TURN:
-        return np.linalg.svd(skew, full_matrices=False)[2][0]
+    if np.linalg.norm(_axes_of(turn @ turn[0].T), axis=1).max() > 2.0 * LEAST_TURN:
+        # from neighbour to neighbour, so that it does not matter where a cycle begins
+        return np.linalg.svd(_axes_of(turn[1:] @ np.swapaxes(turn[:-1], 1, 2)), full_matrices=False)[2][0]
     places = local.reshape(-1, 3)
     return np.linalg.svd(places - places.mean(axis=0), full_matrices=False)[2][2]
+
+
+def _axes_of(rotations: Array) -> Array:
+    # twice the sine of each angle along its axis, (m, 3)
+    upper = rotations - np.swapaxes(rotations, 1, 2)
+    return np.stack([upper[:, 2, 1], upper[:, 0, 2], upper[:, 1, 0]], axis=1)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -11,7 +11,8 @@ import numpy as np
 
 from hosewright.assembly import Assembly, End, Roll
 from hosewright.catalog import Catalog
-from hosewright.checks.check import CheckResult, Progress, RunResult, check_run
+from hosewright.checks.check import SHAPE_RULES as CHECKED
+from hosewright.checks.check import CheckResult, Progress, RunResult, duty_findings, shape_findings
 from hosewright.checks.finding import Finding, Remedy, Verdict
 from hosewright.checks.run import Job, Run
 from hosewright.checks.solve import SolvedRun, solve_runs
@@ -24,7 +25,7 @@ TURNS = (15.0, 30.0, 60.0, 90.0, 180.0)
 """Changes of an angle that are tried. [deg]"""
 SCREENED = 8
 """Poses, besides the worst ones, on which a change is tried first; one that is kept is checked on all of them."""
-SHAPE_RULES = {
+MENDABLE = {
     "slack",
     "bend radius",
     "straight at the end",
@@ -35,7 +36,7 @@ SHAPE_RULES = {
     "twist as built",
 }
 """Rules that a change of length, angle, end form, fitting pose or a sleeve can clear."""
-MOST_TRIED = 60
+MOST_TRIED = 48
 """Changes that are tried for one run."""
 
 
@@ -53,12 +54,11 @@ class Change:
 def with_remedies(result: CheckResult, catalog: Catalog, progress: Progress | None = None) -> CheckResult:
     """The result with a remedy on each failing finding."""
     tell = progress or (lambda _: None)
-    solved = [run.solved for run in result.runs]
     runs = []
     for run in result.runs:
         if run.count(Verdict.FAIL):
             tell(f"looking for remedies for '{run.run.name}'")
-            others = [other for other in solved if other.run.name != run.run.name]
+            others = [other for other in result.solved if other.run.name != run.run.name]
             runs.append(_remedied(run, others, result, catalog))
         else:
             runs.append(run)
@@ -67,7 +67,7 @@ def with_remedies(result: CheckResult, catalog: Catalog, progress: Progress | No
 
 def _remedied(run: RunResult, others: Sequence[SolvedRun], result: CheckResult, catalog: Catalog) -> RunResult:
     failing = [f for f in run.findings if f.verdict is Verdict.FAIL]
-    open_keys = {f.key for f in failing if f.rule in SHAPE_RULES}
+    open_keys = {f.key for f in failing if f.rule in MENDABLE}
     found: dict[str, Remedy] = {}
     tried = 0
     screen = _Screen(run, others, result)
@@ -85,7 +85,7 @@ def _remedied(run: RunResult, others: Sequence[SolvedRun], result: CheckResult, 
 def _with_remedy(finding: Finding, found: Mapping[str, Remedy], tried: int) -> Finding:
     if finding.verdict is not Verdict.FAIL:
         return finding
-    if finding.rule in SHAPE_RULES:
+    if finding.rule in MENDABLE:
         none = Remedy(
             f"no single change clears this without failing another rule: none found among {tried} tried", tried=tried
         )
@@ -94,33 +94,40 @@ def _with_remedy(finding: Finding, found: Mapping[str, Remedy], tried: int) -> F
 
 
 class _Screen:
-    """Tries changes of one run against the other runs as they stand."""
+    """Tries changes of one run against the other runs as they stand: the failing rules first, then the rest."""
 
     def __init__(self, run: RunResult, others: Sequence[SolvedRun], result: CheckResult) -> None:
-        self.run, self.result = run, result
-        self.failing = {f.key for f in run.findings if f.verdict is Verdict.FAIL}
+        self.result = result
+        self.failing = {f.key: f.rule for f in run.findings if f.verdict is Verdict.FAIL}
         self.unknown = {f.key for f in run.findings if f.verdict is Verdict.UNKNOWN}
-        self.all = (result.poses, list(others))
-        poses = result.poses.take(_chosen(run, result.poses))
-        self.level = replace(result.job, attitude=0.0)  # slopes count when a change is checked in full
-        self.few = (poses, solve_runs(self.level, [other.run for other in others], poses))
+        self.rules = [rule for rule in CHECKED if rule in self.failing.values()]
+        self.all = (result.job, result.poses, others)
+        level = replace(result.job, attitude=0.0)  # slopes count when a change is checked in full
+        poses = result.poses.take(chosen(run, result.poses))
+        self.few = (level, poses, solve_runs(level, [other.run for other in others], poses))
 
     def clears(self, change: Change, *, full: bool = False) -> set[str]:
         """Keys of failing findings that the change clears; none where it fails or hides anything new."""
-        poses, others = self.all if full else self.few
+        job, poses, others = self.all if full else self.few
         try:
-            result = check_run(self.result.job if full else self.level, change.run, others, poses)
+            (solved,) = solve_runs(job, [change.run], poses)
         except (ArgumentError, MachineError):
             return set()
-        bad = {f.key for f in result.findings if f.verdict is Verdict.FAIL}
-        unknown = {f.key for f in result.findings if f.verdict is Verdict.UNKNOWN}
-        if bad - self.failing or unknown - self.unknown - self.failing or not result.solved.solved:
+        if not solved.solved or not self._cleared(shape_findings(solved, others, job, self.rules), self.rules):
             return set()
-        return self.failing - bad - unknown
+        findings = [*shape_findings(solved, others, job), *duty_findings(change.run, job)]
+        return self._cleared(findings, self.failing.values())
+
+    def _cleared(self, findings: Sequence[Finding], rules: Collection[str]) -> set[str]:
+        bad = {f.key for f in findings if f.verdict is Verdict.FAIL}
+        unknown = {f.key for f in findings if f.verdict is Verdict.UNKNOWN}
+        if bad - self.failing.keys() or unknown - self.unknown - self.failing.keys():
+            return set()
+        return {key for key, rule in self.failing.items() if rule in rules and key not in bad | unknown}
 
 
-def _chosen(run: RunResult, poses: Poses) -> np.ndarray:
-    # evenly spread poses and every worst one
+def chosen(run: RunResult, poses: Poses) -> np.ndarray:
+    """Indices of evenly spread poses, every worst one and the first of each path."""
     chosen = set(np.linspace(0, len(poses) - 1, min(SCREENED, len(poses))).astype(int).tolist())
     for finding in run.findings:
         place = finding.place

@@ -10,11 +10,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from hosewright.checks.check import CheckResult, Progress, RunResult, check_run, in_order
+from hosewright.checks.check import CheckResult, Progress, RunResult, duty_findings, in_order, shape_findings
 from hosewright.checks.finding import Finding, Verdict, judge
-from hosewright.checks.run import Run
-from hosewright.checks.solve import SolvedRun
+from hosewright.checks.run import Job, Run
+from hosewright.checks.solve import SolvedRun, solve_runs
 from hosewright.errors import ArgumentError
+from hosewright.machine import Poses
+from hosewright.search.remedies import chosen
 
 RULE = "surplus"
 
@@ -22,14 +24,13 @@ RULE = "surplus"
 def with_surplus(result: CheckResult, progress: Progress | None = None) -> CheckResult:
     """The result with a surplus finding on each run that passes."""
     tell = progress or (lambda _: None)
-    solved = [run.solved for run in result.runs]
     runs = []
     for run in result.runs:
         if run.count(Verdict.FAIL) or not run.solved.solved:
             runs.append(run)
             continue
         tell(f"looking for the shortest '{run.run.name}'")
-        others = [other for other in solved if other.run.name != run.run.name]
+        others = [other for other in result.solved if other.run.name != run.run.name]
         runs.append(replace(run, findings=in_order([*run.findings, _finding(run, others, result)])))
     return replace(result, runs=tuple(runs))
 
@@ -46,32 +47,38 @@ def _finding(run: RunResult, others: Sequence[SolvedRun], result: CheckResult) -
 
 
 def shortest_passing(run: RunResult, others: Sequence[SolvedRun], result: CheckResult) -> float:
-    """Shortest overall length, on the shop's increment, that passes as the run does; clamps stay where they are. [m]"""
+    """Shortest overall length, on the shop's increment, that passes as the run does; clamps stay where they are. [m]
+
+    Sought on some poses, level; then lengthened until it passes in all poses and on all slopes.
+    """
     increment = result.job.profile["length_increment"]
     assembly = run.run.assembly
     ends = assembly.overall_length - assembly.free_length
     straight = sum(float(span.distance.max()) for span in run.solved.spans)
     low = int((ends + 0.5 * straight) / increment)  # taken as failing
-    high = math.floor(assembly.overall_length / increment + 1e-6)
-    if not _passes(run, high * increment, others, result):
-        return assembly.overall_length
+    high = longest = math.floor(assembly.overall_length / increment + 1e-6)
+    level = replace(result.job, attitude=0.0)
+    poses = result.poses.take(chosen(run, result.poses))
+    few = solve_runs(level, [other.run for other in others], poses)
     while high - low > 1:
         middle = (low + high) // 2
-        if _passes(run, middle * increment, others, result):
+        if _passes(run, middle * increment, few, level, poses):
             high = middle
         else:
             low = middle
-    return high * increment
+    while high < longest and not _passes(run, high * increment, others, result.job, result.poses):
+        high += 1
+    return high * increment if high < longest else assembly.overall_length
 
 
-def _passes(run: RunResult, length: float, others: Sequence[SolvedRun], result: CheckResult) -> bool:
+def _passes(run: RunResult, length: float, others: Sequence[SolvedRun], job: Job, poses: Poses) -> bool:
     try:
         changed: Run = replace(run.run, assembly=replace(run.run.assembly, overall_length=length))
-        tried = check_run(result.job, changed, others, result.poses)
+        (solved,) = solve_runs(job, [changed], poses)
     except ArgumentError:
         return False  # a clamp would lie off the hose, or the ends leave none
     unknown = {finding.key for finding in run.findings if finding.verdict is Verdict.UNKNOWN}
-    return tried.solved.solved and all(
+    return solved.solved and all(
         finding.verdict is not Verdict.FAIL and (finding.verdict is not Verdict.UNKNOWN or finding.key in unknown)
-        for finding in tried.findings
+        for finding in [*shape_findings(solved, others, job), *duty_findings(changed, job)]
     )
