@@ -65,8 +65,11 @@ def test_easy_run_passes_everything() -> None:
 @pytest.mark.parametrize(
     ("missing", "unknown"),
     [
-        ("outside_diameter", {"bend radius", "straight at the end", "twist in motion", "plane", "clearance", "guard"}),
-        ("minimum_bend_radius", {"bend radius", "straight at the end"}),
+        (
+            "outside_diameter",
+            {"slack", "bend radius", "straight at the end", "twist in motion", "plane", "clearance", "guard"},
+        ),
+        ("minimum_bend_radius", {"slack", "bend radius", "straight at the end"}),
         ("shorter", {"slack", "bend radius", "straight at the end", "clearance"}),
         ("longer", {"bend radius", "straight at the end", "clearance"}),
     ],

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from hosewright.checks.finding import Finding, judge
 from hosewright.checks.run import Job
 from hosewright.checks.solve import SHORTEST, SolvedRun, SolvedSpan
+from hosewright.checks.text import listed
 from hosewright.checks.worst import place_of, worst
 from hosewright.geometry.planar import shortest_planar_path
 from hosewright.sources import Confidence, Source
@@ -21,6 +22,11 @@ Array = NDArray[np.float64]
 
 RULE = "slack"
 SOURCE = Source("SAE J1273", "length change under pressure", Confidence.MEMORY)
+NEEDED = {
+    "shorter": "length change",
+    "minimum_bend_radius": "minimum bend radius",
+    "outside_diameter": "outside diameter",
+}
 IN_PLANE = 1e-3
 """Ends whose directions and offset leave a common plane by less than this (of the distance) lie in one plane."""
 
@@ -32,23 +38,20 @@ def check(solved: SolvedRun, job: Job) -> list[Finding]:
 
 def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
     hose = solved.run.assembly.hose
-    radius = None
-    if hose.minimum_bend_radius is not None and hose.outside_diameter is not None:
-        radius = hose.minimum_bend_radius + hose.outside_diameter / 2.0
-    way = shortest_way(span, radius)
+    way = shortest_way(span, (hose.minimum_bend_radius or 0.0) + (hose.outside_diameter or 0.0) / 2.0)
     states = [s for s, state in enumerate(solved.states) if state.name == SHORTEST]
     slack = np.array([span.lengths[s] - way for s in states])
     row, pose = worst(slack, at_least=True)
     measure = float(slack[row, pose])
     limit = job.port_error
-    known = hose.shorter is not None
+    missing = [name for name in NEEDED if getattr(hose, name) is None]
     text = (
         f"shortest the hose is {span.lengths[states[row]] * 1e3:.0f} mm, the way is {way[pose] * 1e3:.0f} mm "
         f"(straight {span.distance[pose] * 1e3:.0f} mm): {measure * 1e3:.0f} mm of slack"
     )
-    if not known:
-        text = f"the data of {hose.name} gives no length change; without it {text}"
-    verdict = judge(measure, limit, at_least=True, complete=known)
+    if missing:
+        text = f"the data of {hose.name} gives no {listed([NEEDED[name] for name in missing])}; without it {text}"
+    verdict = judge(measure, limit, at_least=True, complete=not missing)
     return Finding(
         RULE,
         span.name,
@@ -63,9 +66,9 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
     )
 
 
-def shortest_way(span: SolvedSpan, radius: float | None) -> Array:
-    """Shortest way between the held ends of a span in each pose, (m,). [m]"""
-    if radius is None:
+def shortest_way(span: SolvedSpan, radius: float) -> Array:
+    """Shortest way between the held ends of a span, nowhere tighter than a radius, in each pose, (m,). [m]"""
+    if radius == 0.0:
         return span.distance
     cosine = np.sum(span.a.facing * span.b.facing, axis=1)
     way = np.maximum(span.distance, radius * np.arccos(np.clip(cosine, -1.0, 1.0)))
