@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,8 +17,8 @@ from numpy.typing import NDArray
 from hosewright.checks.finding import Finding, judge
 from hosewright.checks.run import Job
 from hosewright.checks.solve import SolvedRun
-from hosewright.checks.worst import place_of, unproven, worst
-from hosewright.geometry import Frames, LeastBetween, least_between
+from hosewright.checks.worst import TIE, place_of, unproven, worst
+from hosewright.geometry import Frames, LeastBetween, least_between, least_distance
 from hosewright.machine import Obstacle, Surface
 from hosewright.sources import Source
 
@@ -48,16 +49,11 @@ def _finding(solved: SolvedRun, job: Job, obstacle: Obstacle) -> Finding:
         return Finding(
             RULE, obstacle.name, judge(None, limit, at_least=True), "length", None, limit, True, source, text
         )
-    arcs, lines = finer_lines(solved)
-    counted = _counted(solved, obstacle, arcs, hose.outside_diameter)
-    if not counted.any():
+    near = _nearest_to(solved, obstacle, hose.outside_diameter)
+    if near is None:
         return _apart(obstacle, limit, "the whole hose lies next to where it is held on it")
-    least = solved.placement.least_distance(obstacle.name, np.concatenate([line[:, counted] for line in lines], axis=1))
-    gaps = least.distance - hose.outside_diameter / 2.0 - _coil_set(solved, job)
-    _, pose = worst(gaps[None], at_least=True)
-    state, node = divmod(int(least.index[pose]), int(counted.sum()))
-    measure = float(gaps[pose])
-    at = float(arcs[counted][node])
+    state, pose, at = near.state, near.pose, near.at
+    measure = near.distance - hose.outside_diameter / 2.0 - _coil_set(solved, job)
     touch = "inside" if measure < 0.0 else "from"
     text = (
         f"{abs(measure) * 1e3:.0f} mm {touch} '{obstacle.name}' ({obstacle.surface}), "
@@ -66,6 +62,39 @@ def _finding(solved: SolvedRun, job: Job, obstacle: Obstacle) -> Finding:
     verdict = judge(measure, limit, at_least=True, source=source, complete=not unproven(solved))
     place = place_of(solved, state, pose, _span_at(solved, at), at)
     return Finding(RULE, obstacle.name, verdict, "length", measure, limit, True, source, text, place=place)
+
+
+@dataclass(frozen=True)
+class _Near:
+    """Nearest place of a centre line to an obstacle, from ferrule tail a on nominal length. [m]"""
+
+    distance: float
+    state: int
+    pose: int
+    at: float
+
+
+def _nearest_to(solved: SolvedRun, obstacle: Obstacle, diameter: float) -> _Near | None:
+    """Nearest place in all poses and states: from the nodes, then between them where that may be nearer."""
+    arcs, parts = finer_arcs(solved), _parts(solved)
+    counted = _counted(solved, obstacle, arcs, diameter)
+    if not counted.any():
+        return None
+    body, shape = solved.placement.body(obstacle.on), obstacle.shape
+    nodes = np.stack(solved.lines, axis=1)
+    rough = shape.quick_distance(body.local(nodes.reshape(len(nodes), -1, 3))).reshape(nodes.shape[:3])
+    off = ~counted[::parts]
+    rough[:, :, off] = np.inf
+    # a place between two nodes is at most half their distance nearer than one of them
+    reach = 0.51 * float(np.linalg.norm(np.diff(nodes, axis=2), axis=3).max()) + 2.0 * shape.tolerance
+    least = rough.min(axis=2)
+    poses, states = np.nonzero(least <= least.min() + reach) if np.isfinite(least).any() else np.nonzero(least >= 0.0)
+    fine = _finer(nodes[poses, states], parts)[:, counted]
+    where = Frames(body.origin[poses], body.axes[poses])
+    nearest = least_distance(shape, where.local(fine))
+    row = int(np.lexsort((states, poses, np.round(nearest.distance / TIE)))[0])
+    place = float(arcs[counted][nearest.index[row]])
+    return _Near(float(nearest.distance[row]), int(states[row]), int(poses[row]), place)
 
 
 def _apart(obstacle: Obstacle, limit: float, text: str) -> Finding:
@@ -95,9 +124,13 @@ def _relative(a: Frames, b: Frames, distance: float, angle: float) -> bool:
 
 def finer_lines(solved: SolvedRun) -> tuple[Array, list[Array]]:
     """Centre lines with points between the nodes: places on nominal length (k,), and (m, k, 3) in each state. [m]"""
+    return finer_arcs(solved), [_finer(line, _parts(solved)) for line in solved.lines]
+
+
+def finer_arcs(solved: SolvedRun) -> Array:
+    """Places of the points of ``finer_lines`` on nominal length, (k,). [m]"""
     arcs, parts = solved.arcs, _parts(solved)
-    fine = np.interp(np.arange((len(arcs) - 1) * parts + 1) / parts, np.arange(len(arcs)), arcs)
-    return fine, [_finer(line, parts) for line in solved.lines]
+    return np.interp(np.arange((len(arcs) - 1) * parts + 1) / parts, np.arange(len(arcs)), arcs)
 
 
 def _parts(solved: SolvedRun) -> int:

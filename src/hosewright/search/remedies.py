@@ -36,7 +36,7 @@ MENDABLE = {
     "twist as built",
 }
 """Rules that a change of length, angle, end form, fitting pose or a sleeve can clear."""
-MOST_TRIED = 48
+MOST_TRIED = 32
 """Changes that are tried for one run."""
 
 
