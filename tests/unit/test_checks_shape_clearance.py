@@ -187,7 +187,10 @@ def test_pair_is_worst_where_the_arm_brings_it() -> None:
     made, found = two_hoses(0.1, moving=0.1)
     (finding,) = check_pairs(found, made)["one"]
     assert finding.place.pose == {"arm": 0.0}
-    assert check_pairs(found, made, only="two")["one"][0].measure == finding.measure
+    assert finding.verdict is Verdict.PASS
+    assert check_pairs(found, made, only="two") == {"one": [], "two": []}  # too far apart to fail
+    made, found = two_hoses(0.03, moving=0.1)
+    assert check_pairs(found, made, only="two")["one"] == check_pairs(found, made)["one"]
     assert check_pairs(found, made, only="nobody") == {"one": [], "two": []}
 
 
@@ -270,7 +273,8 @@ def test_operator_on_a_moving_body_comes_near() -> None:
 
 def pruned(a: SolvedRun, b: SolvedRun) -> tuple[float, float]:
     gap = clearance._nearest(a, b, 0.0)
-    brute = min(least_between(p, q).distance.min() for p in a.lines for q in b.lines)
+    lines = [list(zip(x.states, x.lines, strict=True)) for x in (a, b)]
+    brute = min(least_between(p, q).distance.min() for s, p in lines[0] for t, q in lines[1] if s.down == t.down)
     return float(gap.distance.min()), float(brute)
 
 
