@@ -16,7 +16,7 @@ from hosewright.checks.finding import Finding, Verdict
 from hosewright.checks.run import Clamp, Job
 from hosewright.checks.solve import SolvedRun, solve_runs
 from hosewright.geometry import BoxShape, SphereShape, least_between
-from hosewright.machine import Body, Machine, Mount, Obstacle, Operator, Slide, Surface
+from hosewright.machine import Body, Machine, Mount, Obstacle, Operator, Slide, Surface, Turn
 
 HALF = TWO_WIRE.outside_diameter / 2.0
 DISTANCE = 0.6
@@ -288,3 +288,24 @@ def test_states_left_out_are_never_the_nearest() -> None:
         made = job(pair, ports, poses=0.1, steps=5, attitude=float(generator.choice([0.0, 0.3])))
         least, brute = pruned(*solve_runs(made, made.runs, made.poses))
         assert least == brute
+
+
+def test_places_left_out_are_never_the_nearest() -> None:
+    """All points in all poses and states against the few that are looked at; the plate carries port A."""
+    generator = np.random.default_rng(3)
+    for _ in range(25):
+        points, ways = generator.uniform(-0.35, 0.35, (2, 3)), generator.normal(size=(2, 3))
+        ports = [port("A", "arm", points[0], ways[0]), port("B", "chassis", points[1], ways[1])]
+        length = 1.3 * float(np.linalg.norm(points[1] - points[0])) + generator.uniform(0.3, 0.9)
+        seat, facing = np.array(ports[0].at), np.array(ports[0].facing)
+        plate = BoxShape(tuple(seat - 0.05 * facing), (0.1, 0.3, 0.3), along=ports[0].facing, up=(0.3, 0.8, -0.5))
+        ball = SphereShape(tuple(generator.uniform(-0.5, 0.5, 3)), 0.05)
+        parts = [Obstacle("plate", "arm", plate), Obstacle("ball", "chassis", ball)]
+        made = job(run(length), ports, joint=Turn(ports[0].at, tuple(ways[1])), poses=0.9, steps=9, obstacles=parts)
+        found = solved(made)
+        arcs, lines = clearance.finer_lines(found)
+        for part, finding in zip(parts, clearance.check(found, made), strict=True):
+            left_out = clearance.OFF_FERRULE * TWO_WIRE.outside_diameter if part.name == "plate" else -1.0
+            brute = min(found.placement.distance(part.name, line[:, arcs > left_out]).min() for line in lines)
+            measure = finding.measure + HALF + clearance._coil_set(found, made)
+            assert measure == pytest.approx(brute, abs=1e-9)

@@ -85,8 +85,9 @@ def _nearest_to(solved: SolvedRun, obstacle: Obstacle, diameter: float) -> _Near
     rough = shape.quick_distance(body.local(nodes.reshape(len(nodes), -1, 3))).reshape(nodes.shape[:3])
     off = ~counted[::parts]
     rough[:, :, off] = np.inf
-    # a place between two nodes is at most half their distance nearer than one of them
-    reach = 0.51 * float(np.linalg.norm(np.diff(nodes, axis=2), axis=3).max()) + 2.0 * shape.tolerance
+    # a place between two nodes is at most half their distance nearer than one of them, all of it where one is left out
+    part = 1.02 if off.any() else 0.51
+    reach = part * float(np.linalg.norm(np.diff(nodes, axis=2), axis=3).max()) + 2.0 * shape.tolerance
     least = rough.min(axis=2)
     poses, states = np.nonzero(least <= least.min() + reach) if np.isfinite(least).any() else np.nonzero(least >= 0.0)
     fine = _finer(nodes[poses, states], parts)[:, counted]
