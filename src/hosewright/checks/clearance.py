@@ -75,21 +75,26 @@ class _Near:
 
 
 def _nearest_to(solved: SolvedRun, obstacle: Obstacle, diameter: float) -> _Near | None:
-    """Nearest place in all poses and states: from the nodes, then between them where that may be nearer."""
+    """Nearest place in all poses and states: from a few nodes, from all, then from places between where it may be."""
     arcs, parts = finer_arcs(solved), _parts(solved)
     counted = _counted(solved, obstacle, arcs, diameter)
     if not counted.any():
         return None
     body, shape = solved.placement.body(obstacle.on), obstacle.shape
     nodes = np.stack(solved.lines, axis=1)
-    rough = shape.quick_distance(body.local(nodes.reshape(len(nodes), -1, 3))).reshape(nodes.shape[:3])
+    element = float(np.linalg.norm(np.diff(nodes, axis=2), axis=3).max())
     off = ~counted[::parts]
-    rough[:, :, off] = np.inf
-    # a place between two nodes is at most half their distance nearer than one of them, all of it where one is left out
-    part = 1.02 if off.any() else 0.51
-    reach = part * float(np.linalg.norm(np.diff(nodes, axis=2), axis=3).max()) + 2.0 * shape.tolerance
-    least = rough.min(axis=2)
-    poses, states = np.nonzero(least <= least.min() + reach) if np.isfinite(least).any() else np.nonzero(least >= 0.0)
+    poses, states = (index.ravel() for index in np.indices(nodes.shape[:2]))
+    for stride in (6, 1):
+        some = np.flatnonzero(~off[::stride]) * stride
+        if len(some) == 0:
+            continue
+        where = Frames(body.origin[poses], body.axes[poses])
+        least = shape.quick_distance(where.local(nodes[poses, states][:, some])).min(axis=1)
+        # between two nodes it is at most half their distance nearer than at one, all of it where one is left out
+        reach = (1.02 if off.any() else 0.51) * stride * element + 2.0 * shape.tolerance
+        near = least <= least.min() + reach
+        poses, states = poses[near], states[near]
     fine = _finer(nodes[poses, states], parts)[:, counted]
     where = Frames(body.origin[poses], body.axes[poses])
     nearest = least_distance(shape, where.local(fine))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -36,7 +37,7 @@ MENDABLE = {
     "twist as built",
 }
 """Rules that a change of length, angle, end form, fitting pose or a sleeve can clear."""
-MOST_TRIED = 32
+MOST_TRIED = 24
 """Changes that are tried for one run."""
 
 
@@ -54,15 +55,17 @@ class Change:
 def with_remedies(result: CheckResult, catalog: Catalog, progress: Progress | None = None) -> CheckResult:
     """The result with a remedy on each failing finding."""
     tell = progress or (lambda _: None)
-    runs = []
-    for run in result.runs:
-        if run.count(Verdict.FAIL):
-            tell(f"looking for remedies for '{run.run.name}'")
-            others = [other for other in result.solved if other.run.name != run.run.name]
-            runs.append(_remedied(run, others, result, catalog))
-        else:
-            runs.append(run)
-    return replace(result, runs=tuple(runs))
+    failing = [run for run in result.runs if run.count(Verdict.FAIL)]
+    if failing:
+        tell("looking for remedies for " + ", ".join(f"'{run.run.name}'" for run in failing))
+    with ThreadPoolExecutor(max_workers=2) as pool:
+        mended = pool.map(lambda run: _remedied(run, _others(run, result), result, catalog), failing)
+        by_name = {run.run.name: run for run in mended}
+    return replace(result, runs=tuple(by_name.get(run.run.name, run) for run in result.runs))
+
+
+def _others(run: RunResult, result: CheckResult) -> list[SolvedRun]:
+    return [other for other in result.solved if other.run.name != run.run.name]
 
 
 def _remedied(run: RunResult, others: Sequence[SolvedRun], result: CheckResult, catalog: Catalog) -> RunResult:
