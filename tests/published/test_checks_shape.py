@@ -170,6 +170,7 @@ def test_hinge_in_line_with_the_fitting() -> None:
     """A U whose arm turns about the middle of its gap by 90 degrees: distances by hand, worst where it is opened."""
     gap = 0.6
     made = job(run(1.4), u_ports(gap, "arm"), joint=Turn((0.0, 0.0, 0.0), (0.0, 1.0, 0.0)), poses=math.pi / 2)
+    made = replace(made, profile=made.profile.with_own({"moving_radius_factor": 1.0}, "radius as at rest"))
     found = solved(made)
     assert found.spans[0].distance == pytest.approx(np.full(25, gap))
     assert found.spans[0].b.facing[-1] == pytest.approx([1.0, 0.0, 0.0])

@@ -36,7 +36,9 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
     advice = None if scale is None else profile["twist_advice"] * scale
     turn = math.degrees(float(twist[state, pose]))
     spread = math.degrees(float(np.ptp(twist[state])))
-    text = f"the motion turns the hose {turn:+.1f} degrees about its own axis at worst (range {spread:.1f} degrees)"
+    text = (
+        f"the hose is turned {turn:+.1f} degrees about its own axis at worst (over the motion by {spread:.1f} degrees)"
+    )
     if diameter is None:
         text = f"the data of {solved.run.assembly.hose.name} gives no outside diameter; {text}"
     verdict = judge(measure, limit, at_least=False, advice_limit=advice, source=source)

@@ -2,7 +2,8 @@
 
 Measured as the shortest free length less the shortest way between the held ends. The straight distance is a bound that
 holds for any hose, as does the radius times the angle between both directions; where both ends lie in one plane, the
-shortest planar path that keeps the bend radius is longer and counts instead.
+shortest planar path that keeps the bend radius (of a moving hose, where it moves) is longer and counts instead. Where
+the direct way is too tight that path is a loop: then the radius is the trouble, and more hose alone will not mend it.
 """
 
 from __future__ import annotations
@@ -27,8 +28,9 @@ NEEDED = {
     "minimum_bend_radius": "minimum bend radius",
     "outside_diameter": "outside diameter",
 }
-IN_PLANE = 1e-3
-"""Ends whose directions and offset leave a common plane by less than this (of the distance) lie in one plane."""
+IN_PLANE = 0.03
+"""Ends whose directions and offset leave a common plane by less than this (2 degrees; part of the distance) count as in
+one plane: ports are not measured more closely, and the way through space is hardly shorter."""
 
 
 def check(solved: SolvedRun, job: Job) -> list[Finding]:
@@ -38,7 +40,9 @@ def check(solved: SolvedRun, job: Job) -> list[Finding]:
 
 def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
     hose = solved.run.assembly.hose
-    way = shortest_way(span, (hose.minimum_bend_radius or 0.0) + (hose.outside_diameter or 0.0) / 2.0)
+    moves = span.moves(job.profile["moving_distance"], job.profile["moving_angle"])
+    factor = job.profile["moving_radius_factor"] if moves else 1.0
+    way = shortest_way(span, factor * (hose.minimum_bend_radius or 0.0) + (hose.outside_diameter or 0.0) / 2.0)
     states = [s for s, state in enumerate(solved.states) if state.name == SHORTEST]
     slack = np.array([span.lengths[s] - way for s in states])
     row, pose = worst(slack, at_least=True)
@@ -77,7 +81,9 @@ def shortest_way(span: SolvedSpan, radius: float) -> Array:
         start, end = span.a.facing[k], span.b.facing[k]
         normal = _normal(start, end, chord[k])
         if normal is not None:
-            way[k] = max(way[k], shortest_planar_path(chord[k], start, end, normal, radius))
+            there = shortest_planar_path(chord[k], start, end, normal, radius)
+            back = shortest_planar_path(-chord[k], -end, -start, normal, radius)
+            way[k] = max(way[k], there, back)  # the same but for what leaves the plane
     return way
 
 

@@ -23,16 +23,22 @@ def _finding(solved: SolvedRun, span: SolvedSpan) -> Finding:
     unsolved = np.array([~shapes.converged for shapes in span.shapes])
     jumped = np.array([shapes.jumped_at > 0.0 for shapes in span.shapes])
     coarse = np.array([[status == "under-resolved" for status in shapes.status] for shapes in span.shapes])
+    measure = 0.0
     verdict, text, marked = Verdict.PASS, "every shape was found; none snaps through", None
     if unsolved.any():
         verdict, text, marked = Verdict.FAIL, f"not solved in {int(unsolved.sum())} shapes", unsolved
     elif jumped.any():
         text = f"the hose snaps through to another shape {int(jumped.any(axis=0).sum())} times in the motion"
         verdict, marked = Verdict.FAIL, jumped
+    elif not span.steady_approach:
+        text = "the hose snaps through, or was not solved, between its fitting pose and the motion"
+        verdict, measure = Verdict.FAIL, 1.0
     elif coarse.any():
         text = "the hose bends too sharply for the number of elements; figures of its radius are rough"
         verdict, marked = Verdict.ADVICE, coarse
-    measure = float(0 if marked is None else marked.sum())
+    if marked is not None:
+        measure = float(marked.sum())
     state, pose = (0, 0) if marked is None else (int(i[0]) for i in np.nonzero(marked))
     place = place_of(solved, state, pose, span.name)
-    return Finding(RULE, span.name, verdict, "count", measure, 0.0, False, SOURCE, text, place=place)
+    limits = (None, 0.0) if verdict is Verdict.ADVICE else (0.0, None)
+    return Finding(RULE, span.name, verdict, "count", measure, limits[0], False, SOURCE, text, limits[1], place)

@@ -66,6 +66,10 @@ class SolvedSpan:
         Held ends over the m poses of the motion; both face from a to b.
     shapes
         Shapes over the m poses in each state.
+    fitted
+        Shape in the fitting pose.
+    steady_approach
+        Whether the hose neither snapped nor stayed unsolved on its way from the fitting pose to the motion.
     """
 
     name: str
@@ -75,6 +79,7 @@ class SolvedSpan:
     b: Frames
     shapes: tuple[Shapes, ...]
     fitted: Shape
+    steady_approach: bool = True
 
     @property
     def length(self) -> float:
@@ -304,7 +309,10 @@ class _Plan:
             by_state = tuple(_kept(mine[s * paths : (s + 1) * paths], self.track.kept) for s in range(len(self.states)))
             a, b = (_taken(self.places[number + end], index) for end in (0, 1))
             name = f"{names[number]} to {names[number + 1]}"
-            spans.append(SolvedSpan(name, start, self.lengths[number], a, b, by_state, self.fitted[number]))
+            steady = all(
+                _steady(shapes, keep) for shapes, keep in zip(mine, self.track.kept * len(self.states), strict=True)
+            )
+            spans.append(SolvedSpan(name, start, self.lengths[number], a, b, by_state, self.fitted[number], steady))
         placement = self.job.machine.place(self.poses)
         return SolvedRun(
             self.run,
@@ -320,6 +328,11 @@ class _Plan:
 
 def _kept(pieces: Sequence[Shapes], kept: Sequence[NDArray[np.bool_]]) -> Shapes:
     return Shapes.joined([piece.take(np.flatnonzero(keep)) for piece, keep in zip(pieces, kept, strict=True)])
+
+
+def _steady(shapes: Shapes, kept: NDArray[np.bool_]) -> bool:
+    # on the poses that are not kept, those before the motion
+    return bool((shapes.converged | kept).all() and ((shapes.jumped_at == 0.0) | kept).all())
 
 
 def _taken(frames: Frames, index: NDArray[np.int64]) -> Frames:
