@@ -175,6 +175,17 @@ class End:
             frame = frame.place(_turned(clock, adapter.angle, adapter.run, adapter.leg))
         return frame
 
+    def axis(self) -> np.ndarray:
+        """Corners of the end's own axis from the port's seat to the ferrule tail, (k, 3) in the port's frame. [m]"""
+        frame, corners = Frames(np.zeros((1, 3)), np.eye(3)[None]), [np.zeros(3)]
+        for adapter, clock in self.adapters:
+            corners.append(frame.origin[0] + adapter.run * frame.facing[0])
+            frame = frame.place(_turned(clock, adapter.angle, adapter.run, adapter.leg))
+            corners.append(frame.origin[0])
+        tail = self.tail()
+        held = self.form.cutoff + self.form.insertion
+        return np.array([*corners, tail.origin[0] - held * tail.facing[0], tail.origin[0]])
+
     def tail(self) -> Frames:
         """Frame of the ferrule tail in the port's frame.
 

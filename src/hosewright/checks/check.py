@@ -13,6 +13,7 @@ from hosewright.checks import (
     built_twist,
     clearance,
     connection,
+    end_clearance,
     fluid,
     guard,
     motion_twist,
@@ -34,7 +35,7 @@ from hosewright.machine import Poses, refine
 
 SHAPE_RULES: dict[str, Callable[[SolvedRun, Job], list[Finding]]] = {
     rule.RULE: rule.check
-    for rule in (snap, slack, bend_radius, straight, motion_twist, plane, clearance, support, guard)
+    for rule in (snap, slack, bend_radius, straight, motion_twist, plane, clearance, end_clearance, support, guard)
 }
 DUTY_RULES: tuple[Callable[[Run, Job], list[Finding]], ...] = (
     pressure.check,
@@ -50,7 +51,7 @@ NOT_CHECKED = (
     "access with two spanners",
     "life under a pressure record",
     "stiffness other than the nominal one",
-    "ends and adapters as bodies in the way of others",
+    "ends and adapters against other hoses",
     "ports off by their measuring error, in radius and clearance",
 )
 ROUNDS = 5

@@ -40,6 +40,12 @@ def check(solved: SolvedRun, job: Job) -> list[Finding]:
     return [_finding(solved, job, obstacle) for obstacle in job.machine.obstacles]
 
 
+def seated(solved: SolvedRun, obstacle: Obstacle, port: str) -> bool:
+    """Whether a port sits on an obstacle."""
+    seat = solved.placement.port(port).origin[:1, None]
+    return abs(float(solved.placement.distance(obstacle.name, seat)[0, 0])) < SEATED
+
+
 def _finding(solved: SolvedRun, job: Job, obstacle: Obstacle) -> Finding:
     hose, profile = solved.run.assembly.hose, job.profile
     name = _figure(solved, job, obstacle)
@@ -116,11 +122,12 @@ def _figure(solved: SolvedRun, job: Job, obstacle: Obstacle) -> str:
         return "clearance_sharp"
     body = solved.placement.body(obstacle.on)
     moving = (job.profile["moving_distance"], job.profile["moving_angle"])
-    past = any(_relative(body, end, *moving) for end in (solved.spans[0].a, solved.spans[-1].b))
+    past = any(moves_past(body, end, *moving) for end in (solved.spans[0].a, solved.spans[-1].b))
     return "clearance_moving_past" if past else "clearance_plain"
 
 
-def _relative(a: Frames, b: Frames, distance: float, angle: float) -> bool:
+def moves_past(a: Frames, b: Frames, distance: float, angle: float) -> bool:
+    """Whether one frame moves against another by more than a distance or an angle."""
     offset = np.einsum("mji,mj->mi", a.axes, b.origin - a.origin)
     turn = np.swapaxes(a.axes, 1, 2) @ b.axes
     cosine = (np.einsum("ij,mij->m", turn[0], turn) - 1.0) / 2.0
@@ -165,8 +172,7 @@ def _counted(solved: SolvedRun, obstacle: Obstacle, arcs: Array, diameter: float
     # places on the hose that are measured against an obstacle
     counted = np.ones(len(arcs), dtype=bool)
     for port, end in ((solved.run.port_a, 0.0), (solved.run.port_b, arcs[-1])):
-        seat = solved.placement.port(port).origin[:1, None]
-        if abs(float(solved.placement.distance(obstacle.name, seat)[0, 0])) < SEATED:
+        if seated(solved, obstacle, port):
             counted &= np.abs(arcs - end) > OFF_FERRULE * diameter
     for clamp in solved.run.clamps:
         mount = next(mount for mount in solved.placement.machine.mounts if mount.name == clamp.mount)

@@ -42,6 +42,7 @@ _MODULES = (
     "built_twist",
     "plane",
     "clearance",
+    "end_clearance",
     "support",
     "guard",
     "snap",

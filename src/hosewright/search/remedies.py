@@ -32,11 +32,13 @@ MENDABLE = {
     "straight at the end",
     "twist in motion",
     "clearance",
+    "end clearance",
     "guard",
     "steady shape",
     "twist as built",
 }
 """Rules that a change of length, angle, end form, fitting pose or a sleeve can clear."""
+LENGTH_PATH = "run.assembly.length"
 MOST_TRIED = 24
 """Changes that are tried for one run."""
 
@@ -80,6 +82,7 @@ def _remedied(run: RunResult, others: Sequence[SolvedRun], result: CheckResult, 
         tried += 1
         cleared = screen.clears(change) & (open_keys - found.keys())
         if cleared and (cleared := cleared & screen.clears(change, full=True)):
+            change = _smallest(change, cleared, screen, run.run, result.job)
             found |= {key: Remedy(change.text, change.path, change.value, tried, verified=True) for key in cleared}
     findings = tuple(_with_remedy(f, found, tried) for f in run.findings)
     return replace(run, findings=findings)
@@ -162,16 +165,40 @@ def _with_assembly(run: Run, **parts: Any) -> Run | None:
 
 
 def _lengths(run: Run, job: Job) -> Iterator[Change]:
-    increment = job.profile["length_increment"]
-    base = round(run.assembly.overall_length / increment)
     for steps in LENGTH_STEPS:
         for sign in (1, -1):
-            length = (base + sign * steps) * increment
-            changed = _with_assembly(run, overall_length=length) if length > 0.0 else None
-            if changed is not None:
-                delta = (length - run.assembly.overall_length) * 1e3
-                text = f"make the overall length {length * 1e3:.0f} mm ({delta:+.0f} mm)"
-                yield Change(steps, text, "run.assembly.length", round(length * 1e3, 3), changed)
+            change = length_change(run, job, sign * steps)
+            if change is not None:
+                yield change
+
+
+def length_change(run: Run, job: Job, steps: int) -> Change | None:
+    """Another overall length, so many of the shop's increments away; ``None`` where no free hose is left."""
+    increment = job.profile["length_increment"]
+    length = (round(run.assembly.overall_length / increment) + steps) * increment
+    changed = _with_assembly(run, overall_length=length) if length > 0.0 else None
+    if changed is None:
+        return None
+    delta = (length - run.assembly.overall_length) * 1e3
+    text = f"make the overall length {length * 1e3:.0f} mm ({delta:+.0f} mm)"
+    return Change(abs(steps), text, LENGTH_PATH, round(length * 1e3, 3), changed)
+
+
+def _smallest(change: Change, cleared: set[str], screen: _Screen, run: Run, job: Job) -> Change:
+    """The change, or where it is one of length the smallest of its kind that clears as much, by halving."""
+    if change.path != LENGTH_PATH:
+        return change
+    sign = 1 if change.run.assembly.overall_length > run.assembly.overall_length else -1
+    high = round(change.size)
+    low = max((steps for steps in LENGTH_STEPS if steps < high), default=0)
+    while high - low > 1:
+        middle = (low + high) // 2
+        smaller = length_change(run, job, sign * middle)
+        if smaller is not None and cleared <= screen.clears(smaller) and cleared <= screen.clears(smaller, full=True):
+            high, change = middle, smaller
+        else:
+            low = middle
+    return change
 
 
 def _orientations(run: RunResult) -> Iterator[Change]:
