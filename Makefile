@@ -18,10 +18,17 @@ export PIP_DISABLE_PIP_VERSION_CHECK := 1
 help:  ## list the targets
 	@sed -n 's/^\([a-z]*\):.*## \(.*\)/  make \1\t\2/p' $(MAKEFILE_LIST) | expand -t 16
 
-demo: $(INSTALLED)  ## carry one hose through a swinging motion of 200 poses; results in out/
+# The example contains faults on purpose, so that its check ends with status 1. A crash would end with 1, too, but only a
+# check that came to its end writes the result.
+demo: $(INSTALLED)  ## carry a hose through a swing, then check the hoses of an example machine; results in out/
 	$(PYTHON) -m hosewright demo -o $(OUT)
-	@echo "The results, with the picture, are in $(OUT):"
-	@ls $(OUT)
+	@rm -f $(OUT)/platform.json
+	$(PYTHON) -m hosewright check examples/platform.toml --json $(OUT)/platform.json || [ $$? -eq 1 ]
+	@test -s $(OUT)/platform.json || { echo "The check of the example broke off."; exit 1; }
+	@echo
+	@echo "The fails above are intended: the example machine (invented) has wrong hoses, so that there is something to find."
+	@echo "$(OUT)/swing.png        a hose through a swing of 200 poses"
+	@echo "$(OUT)/platform.json    every finding on the example machine, with figures, places and sources"
 
 # The kernels are compiled once here: worker processes that compile at the same moment get in each other's way.
 test: $(INSTALLED)  ## run all tests on two cores

@@ -47,7 +47,7 @@ def told(root: str) -> dict[str, bool]:
     found = {}
     for line in re.findall(r"^\| `.*$", SECTIONS[root][1], re.MULTILINE):
         first, *_, last = [cell.strip() for cell in line.strip("|").split("|")]
-        found |= {key: last == "**needed**" for key in re.findall(r"`([\w.]+)`", first)}
+        found |= dict.fromkeys(re.findall(r"`([\w.]+)`", first), last == "**needed**")
     return found
 
 
