@@ -9,11 +9,13 @@ import numpy as np
 
 from hosewright.catalog import load as load_catalog
 from hosewright.checks.check import CheckResult, Progress, check
+from hosewright.checks.explain import Explanation, explain
+from hosewright.checks.profile import Profile
 from hosewright.errors import ArgumentError, DataError, nearest
 from hosewright.jobfile import JobFile, read_job
 from hosewright.mechanics import Section, Shapes, Support, sweep
+from hosewright.search import surplus
 from hosewright.search.remedies import with_remedies
-from hosewright.search.surplus import with_surplus
 
 DEMO_POSES = 200
 DEMO_RADIUS = 0.130 + 0.0215 / 2.0
@@ -45,8 +47,20 @@ def check_file(path: Path, run: str | None = None, progress: Progress | None = N
     if run is not None and run not in names:
         raise ArgumentError(f"{path.name} has no run '{run}'.{nearest(run, names)}")
     result = check(file.job, None if run is None else [run], progress)
-    result = with_surplus(with_remedies(result, file.catalog, progress), progress)
+    result = surplus.with_surplus(with_remedies(result, file.catalog, progress), progress)
     return Checked(file, result, catalog.version)
+
+
+def explain_rule(rule: str) -> str:
+    """What a rule means, its figures and their sources.
+
+    Raises
+    ------
+    ArgumentError
+        There is no such rule.
+    """
+    more = {surplus.RULE: Explanation(surplus.__doc__ or "", ("surplus_part", "surplus_length", "length_increment"))}
+    return explain(rule, Profile.standard(), more)
 
 
 def write_text(path: Path, text: str) -> None:

@@ -70,10 +70,9 @@ def check(
     2: the input cannot be used.
     """
     if explain is not None:
-        from hosewright.checks.explain import explain as explained
-        from hosewright.checks.profile import Profile
+        from hosewright import app
 
-        typer.echo(explained(explain, Profile.standard()))
+        typer.echo(app.explain_rule(explain))
         return
     if job is None:
         raise ArgumentError("which job? Give a job file: hosewright check JOB.toml ('hosewright new' writes one)")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import importlib
 import inspect
+from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from types import ModuleType
 
@@ -30,6 +32,7 @@ _FIGURES = {
         "clearance_hose",
         "coil_set",
     ),
+    "end clearance": ("clearance_moving_past",),
     "support": ("support_to_8", "support_to_16", "support_above", "clamp_bend_radius"),
     "pressure drop": ("drop_pressure_part", "drop_return", "drop_drain"),
     "guard": ("guard_distance", "guard_pressure", "guard_temperature"),
@@ -67,22 +70,40 @@ def rules() -> list[str]:
     return list(_rules())
 
 
-def explain(rule: str, profile: Profile) -> str:
+@dataclass(frozen=True)
+class Explanation:
+    """What a rule means, in words, and the figures of the profile that it uses."""
+
+    text: str
+    figures: tuple[str, ...]
+
+
+def explain(rule: str, profile: Profile, more: Mapping[str, Explanation] | None = None) -> str:
     """What a rule means and where its figures come from.
+
+    Parameters
+    ----------
+    rule : str
+        Its name; case and dashes do not matter.
+    profile : Profile
+        Whose figures are shown.
+    more : mapping, optional
+        Rules that are worked out elsewhere.
 
     Raises
     ------
     ArgumentError
         There is no such rule.
     """
+    known = {name: Explanation(module.__doc__ or "", _FIGURES.get(name, ())) for name, module in _rules().items()}
+    known |= more or {}
     name = rule.strip().lower().replace("-", " ")
-    if name not in _rules():
-        raise ArgumentError(f"there is no rule '{rule}'.{nearest(name, _rules())} All: {', '.join(_rules())}.")
-    lines = [f"{name}", "", inspect.cleandoc(_rules()[name].__doc__ or "")]
-    figures = _FIGURES.get(name, ())
-    if figures:
+    if name not in known:
+        raise ArgumentError(f"there is no rule '{rule}'.{nearest(name, known)} All: {', '.join(known)}.")
+    lines = [name, "", inspect.cleandoc(known[name].text)]
+    if known[name].figures:
         lines += ["", "Figures of the profile:"]
-    for figure in figures:
+    for figure in known[name].figures:
         unit = profile.figures[figure].unit
         lines.append(f"  {figure} = {profile[figure]:g} {'' if unit == '-' else unit}  [{profile.source(figure)}]")
     return "\n".join(lines)

@@ -4,6 +4,7 @@ Measured as the shortest free length less the shortest way between the held ends
 holds for any hose, as does the radius times the angle between both directions; where both ends lie in one plane, the
 shortest planar path that keeps the bend radius (of a moving hose, where it moves) is longer and counts instead. Where
 the direct way is too tight that path is a loop: then the radius is the trouble, and more hose alone will not mend it.
+What must be left is the measuring error of the ports (``port_error`` of the job).
 """
 
 from __future__ import annotations
