@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -10,6 +11,7 @@ import numpy as np
 from hosewright.catalog import load as load_catalog
 from hosewright.checks.check import CheckResult, Progress, check
 from hosewright.checks.explain import Explanation, explain
+from hosewright.checks.finding import Verdict
 from hosewright.checks.profile import Profile
 from hosewright.errors import ArgumentError, DataError, nearest
 from hosewright.jobfile import JobFile, read_job
@@ -47,8 +49,17 @@ def check_file(path: Path, run: str | None = None, progress: Progress | None = N
     if run is not None and run not in names:
         raise ArgumentError(f"{path.name} has no run '{run}'.{nearest(run, names)}")
     result = check(file.job, None if run is None else [run], progress)
-    result = surplus.with_surplus(with_remedies(result, file.catalog, progress), progress)
+    result = _improved(result, file, progress)
     return Checked(file, result, catalog.version)
+
+
+def _improved(result: CheckResult, file: JobFile, progress: Progress | None) -> CheckResult:
+    # runs that fail get remedies, runs that pass their surplus: two sets of runs, worked on at once
+    with ThreadPoolExecutor(max_workers=2) as pool:
+        mended = pool.submit(with_remedies, result, file.catalog, progress)
+        trimmed = {run.run.name: run for run in surplus.with_surplus(result, progress).runs}
+    runs = tuple(run if run.count(Verdict.FAIL) else trimmed[run.run.name] for run in mended.result().runs)
+    return replace(result, runs=runs)
 
 
 def explain_rule(rule: str) -> str:

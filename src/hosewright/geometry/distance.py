@@ -135,7 +135,7 @@ def _least_between(a: Array, b: Array, skip: NDArray[np.bool_] | None) -> LeastB
         middle[:, skip] = np.inf
     reach = 0.5 * (np.linalg.norm(along_a, axis=2).max(axis=1) + np.linalg.norm(along_b, axis=2).max(axis=1))
     bound = middle.min(axis=(1, 2)) + 1.001 * reach + 1e-9
-    pose, i, j = np.nonzero(middle <= bound[:, None, None])
+    pose, i, j = np.unravel_index(np.flatnonzero(middle <= bound[:, None, None]), middle.shape)
     pairs = segment_pairs(a[pose, i], along_a[pose, i], b[pose, j], along_b[pose, j])
     order = np.lexsort((pairs.distance, pose))
     best = order[np.searchsorted(pose[order], np.arange(len(a)))]
@@ -145,5 +145,9 @@ def _least_between(a: Array, b: Array, skip: NDArray[np.bool_] | None) -> LeastB
 def _distances(a: Array, b: Array) -> Array:
     # (m, n, k) distances of points (m, n, 3) and (m, k, 3); near the first point of a, so that no digits are lost
     a, b = a - a[:, :1], b - a[:, :1]
-    squares = np.sum(a * a, axis=2)[:, :, None] + np.sum(b * b, axis=2)[:, None] - 2.0 * a @ np.swapaxes(b, 1, 2)
-    return np.sqrt(np.maximum(squares, 0.0))
+    squares = a @ np.swapaxes(b, 1, 2)
+    squares *= -2.0
+    squares += np.einsum("mik,mik->mi", a, a)[:, :, None]
+    squares += np.einsum("mik,mik->mi", b, b)[:, None]
+    np.maximum(squares, 0.0, out=squares)
+    return np.sqrt(squares, out=squares)

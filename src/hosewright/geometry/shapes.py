@@ -5,7 +5,9 @@ The plain shapes are exact to rounding. Every ``distance`` takes points (..., 3)
 
 from __future__ import annotations
 
+import functools
 import math
+from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Protocol
@@ -41,13 +43,14 @@ class Shape(Protocol):
         """Signed distances within ``tolerance`` of the exact ones. [m]"""
 
 
-class _PlainShape:
+class _PlainShape(ABC):
     """A shape whose exact distance is also the quick one."""
 
     tolerance = 0.0
 
+    @abstractmethod
     def distance(self, points: Array) -> Array:
-        raise NotImplementedError
+        """Exact signed distances. [m]"""
 
     def quick_distance(self, points: Array) -> Array:
         return self.distance(points)
@@ -168,11 +171,13 @@ class CapsuleShape(_AlongAxis):
 
 def _outside_and_inside(beyond: Array) -> Array:
     # beyond: how far a point lies past each pair of faces; all negative inside
-    return _length(np.maximum(beyond, 0.0)) + np.minimum(beyond.max(axis=-1), 0.0)
+    deepest = functools.reduce(np.maximum, np.moveaxis(beyond, -1, 0))  # numpy is slow along a short last axis
+    return _length(np.maximum(beyond, 0.0)) + np.minimum(deepest, 0.0)
 
 
 def _length(vectors: Array) -> Array:
-    return np.sqrt((np.asarray(vectors, dtype=float) ** 2).sum(axis=-1))
+    vectors = np.asarray(vectors, dtype=float)
+    return np.sqrt(np.einsum("...k,...k->...", vectors, vectors))
 
 
 def _need_size(value: float, what: str) -> None:

@@ -27,17 +27,17 @@ TURNS = (15.0, 30.0, 60.0, 90.0, 180.0)
 SCREENED = 8
 """Poses, besides the worst ones, on which a change is tried first; one that is kept is checked on all of them."""
 MENDABLE = {
-    "slack",
-    "bend radius",
-    "straight at the end",
-    "twist in motion",
-    "clearance",
-    "end clearance",
-    "guard",
-    "steady shape",
-    "twist as built",
+    "slack": ("length", "form"),
+    "bend radius": ("length", "clock", "form"),
+    "straight at the end": ("length", "clock", "form"),
+    "twist in motion": ("orientation", "clock", "form", "fitting pose"),
+    "twist as built": ("length", "form"),
+    "clearance": ("length", "clock", "form", "sleeve"),
+    "end clearance": ("clock", "form"),
+    "guard": ("sleeve",),
+    "steady shape": ("length", "form", "fitting pose"),
 }
-"""Rules that a change of length, angle, end form, fitting pose or a sleeve can clear."""
+"""Rules that a single change can clear, and the kinds of change that may."""
 LENGTH_PATH = "run.assembly.length"
 MOST_TRIED = 24
 """Changes that are tried for one run."""
@@ -47,6 +47,7 @@ MOST_TRIED = 24
 class Change:
     """One change to one run; ``size`` orders changes, smallest first."""
 
+    kind: str
     size: float
     text: str
     path: str
@@ -76,7 +77,9 @@ def _remedied(run: RunResult, others: Sequence[SolvedRun], result: CheckResult, 
     found: dict[str, Remedy] = {}
     tried = 0
     screen = _Screen(run, others, result)
-    for change in sorted(changes(run, result.job, catalog), key=lambda change: change.size)[:MOST_TRIED]:
+    kinds = {kind for f in failing for kind in MENDABLE.get(f.rule, ())}
+    promising = [change for change in changes(run, result.job, catalog) if change.kind in kinds]
+    for change in sorted(promising, key=lambda change: change.size)[:MOST_TRIED]:
         if not open_keys - found.keys():
             break
         tried += 1
@@ -154,7 +157,7 @@ def changes(run: RunResult, job: Job, catalog: Catalog) -> Iterator[Change]:
     yield from _fitting_poses(run.run, job)
     if not run.run.sleeve:
         text = "cover it with a protective sleeve (slid on before the second end is crimped)"
-        yield Change(8.0, text, "run.sleeve", True, replace(run.run, sleeve=True))
+        yield Change("sleeve", 8.0, text, "run.sleeve", True, replace(run.run, sleeve=True))
 
 
 def _with_assembly(run: Run, **parts: Any) -> Run | None:
@@ -181,7 +184,7 @@ def length_change(run: Run, job: Job, steps: int) -> Change | None:
         return None
     delta = (length - run.assembly.overall_length) * 1e3
     text = f"make the overall length {length * 1e3:.0f} mm ({delta:+.0f} mm)"
-    return Change(abs(steps), text, LENGTH_PATH, round(length * 1e3, 3), changed)
+    return Change("length", abs(steps), text, LENGTH_PATH, round(length * 1e3, 3), changed)
 
 
 def _smallest(change: Change, cleared: set[str], screen: _Screen, run: Run, job: Job) -> Change:
@@ -215,7 +218,12 @@ def _orientations(run: RunResult) -> Iterator[Change]:
             value = angle % 360
             size = 3.0 * abs(math.remainder(turned - assembly.orientation_angle, math.tau)) / math.radians(15.0)
             yield Change(
-                size, f"build it to an orientation angle of {value} degrees", "run.assembly.orientation", value, changed
+                "orientation",
+                size,
+                f"build it to an orientation angle of {value} degrees",
+                "run.assembly.orientation",
+                value,
+                changed,
             )
 
 
@@ -250,7 +258,7 @@ def _clocks(run: Run, end: str) -> Iterator[Change]:
             if changed is not None:
                 value = round(math.degrees(clock), 1)
                 text = f"turn end {end} to {value:g} degrees ({sign * turn:+.0f} degrees)"
-                yield Change(3.0 * turn / 15.0, text, _place(end, "clock"), value, changed)
+                yield Change("clock", 3.0 * turn / 15.0, text, _place(end, "clock"), value, changed)
 
 
 def _allowed(end: End, clock: float) -> bool:
@@ -274,7 +282,7 @@ def _forms(run: Run, end: str, catalog: Catalog) -> Iterator[Change]:
             value = form.name if clock is None else {"form": form.name, "clock": clock}
             text = f"use a {form.name} end at {end}{turn}"
             path = _place(end, "form") if clock is None else _place(end, "form").rsplit(".", 1)[0]
-            yield Change(20.0 + 0.01 * form.drop * 1e3, text, path, value, changed)
+            yield Change("form", 20.0 + 0.01 * form.drop * 1e3, text, path, value, changed)
 
 
 def _fitting_poses(run: Run, job: Job) -> Iterator[Change]:
@@ -282,5 +290,10 @@ def _fitting_poses(run: Run, job: Job) -> Iterator[Change]:
         named = ", ".join(pose)
         text = f"fit it in another service pose ({named})"
         yield Change(
-            10.0, text, "run.fitting_pose", {k: float(v) for k, v in pose.items()}, replace(run, fitting_pose=pose)
+            "fitting pose",
+            10.0,
+            text,
+            "run.fitting_pose",
+            {k: float(v) for k, v in pose.items()},
+            replace(run, fitting_pose=pose),
         )
