@@ -294,21 +294,20 @@ def _nearest(a: SolvedRun, b: SolvedRun, wanted: float) -> _Gap:
     away = [[np.linalg.norm(line - x.lines[0], axis=2).max(axis=1) for line in x.lines] for x in (a, b)]
     first = least_between(a.lines[0], b.lines[0], skip)
     gap.distance[0], gap.on_a[0], gap.on_b[0] = first.distance, first.on_a, first.on_b
-    least = float(first.distance.min())
-    for s in range(len(a.states)):
-        for t in range(len(b.states)):
-            if a.states[s].down != b.states[t].down:
-                continue  # both hoses lie on the same machine
-            row = s * len(b.states) + t
-            bound = first.distance - away[0][s] - away[1][t]
-            poses = np.flatnonzero(bound < max(least, wanted))
-            if row > 0 and len(poses) > 0:
-                near = least_between(a.lines[s][poses], b.lines[t][poses], skip)
-                gap.distance[row, poses], gap.on_a[row, poses], gap.on_b[row, poses] = (
-                    near.distance,
-                    near.on_a,
-                    near.on_b,
-                )
+    bound = max(float(first.distance.min()), wanted)
+    rows = [
+        (s, t, pose)
+        for s, state in enumerate(a.states)
+        for t, other in enumerate(b.states)
+        if (s, t) != (0, 0) and state.down == other.down  # both hoses lie on the same machine
+        for pose in np.flatnonzero(first.distance - away[0][s] - away[1][t] < bound)
+    ]
+    if rows:
+        s_rows, t_rows, poses = np.array(rows).T
+        lines_a, lines_b = np.stack(a.lines), np.stack(b.lines)
+        near = least_between(lines_a[s_rows, poses], lines_b[t_rows, poses], skip)
+        place = (s_rows * len(b.states) + t_rows, poses)
+        gap.distance[place], gap.on_a[place], gap.on_b[place] = near.distance, near.on_a, near.on_b
     return gap
 
 

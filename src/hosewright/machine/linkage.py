@@ -14,7 +14,6 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import least_squares
 
 from hosewright.geometry import Frames
 from hosewright.geometry.frames import Array
@@ -187,6 +186,8 @@ class Linkage:
             return self.misses(values[None])[0]
 
         if self.following:
+            from scipy.optimize import least_squares  # takes a quarter of a second to load, for a message only
+
             missing(least_squares(missing, stuck[self.columns]).x)
         frames = self.frames(values[None])
         misses = [(closing, closing.miss(frames)[0]) for closing in self.closings(values[None])]

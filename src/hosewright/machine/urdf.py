@@ -16,7 +16,6 @@ from dataclasses import dataclass
 from xml.etree import ElementTree
 
 import numpy as np
-from scipy.spatial.transform import Rotation
 
 from hosewright.errors import ArgumentError, DataError, nearest
 from hosewright.geometry import BoxShape, CylinderShape, Frames, Mesh, MeshShape, Shape, SphereShape, rotation
@@ -273,6 +272,8 @@ def _shape(element: ElementTree.Element, frame: Frames, load_mesh: MeshLoader, p
 
 def _origin(element: ElementTree.Element, place: str) -> Frames:
     origin = element.find("origin")
+    from scipy.spatial.transform import Rotation  # few jobs read a URDF, all would wait for it
+
     turned = Rotation.from_euler("xyz", _three(origin, "rpy", (0.0, 0.0, 0.0), place)).as_matrix()
     return Frames(np.array([_three(origin, "xyz", (0.0, 0.0, 0.0), place)]), turned[None])
 

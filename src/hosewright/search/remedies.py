@@ -39,7 +39,7 @@ MENDABLE = {
 }
 """Rules that a single change can clear, and the kinds of change that may."""
 LENGTH_PATH = "run.assembly.length"
-MOST_TRIED = 24
+MOST_TRIED = 16
 """Changes that are tried for one run."""
 
 

@@ -17,6 +17,7 @@ from hosewright.checks.solve import SolvedRun, solve_runs
 from hosewright.errors import ArgumentError
 from hosewright.machine import Poses
 from hosewright.search.remedies import chosen
+from hosewright.standards import din_20066
 
 RULE = "surplus"
 
@@ -54,8 +55,10 @@ def shortest_passing(run: RunResult, others: Sequence[SolvedRun], result: CheckR
     increment = result.job.profile["length_increment"]
     assembly = run.run.assembly
     ends = assembly.overall_length - assembly.free_length
+    tolerance = din_20066.length_tolerance(assembly.overall_length, assembly.hose.inside_diameter).minus
     straight = sum(float(span.distance.max()) for span in run.solved.spans)
-    low = int((ends + 0.5 * straight) / increment)  # taken as failing
+    needed = ends + straight / (1.0 - (assembly.hose.shorter or 0.0)) + min(tolerance, 0.003)
+    low = int(0.999 * needed / increment)  # too short even for the straight way
     high = longest = math.floor(assembly.overall_length / increment + 1e-6)
     level = replace(result.job, attitude=0.0)
     poses = result.poses.take(chosen(run, result.poses))
