@@ -26,6 +26,7 @@ RULES = (slack, bend_radius, straight, motion_twist, plane, clearance)
 QUICK = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 UNIT = st.floats(-1.0, 1.0)
 VECTOR = st.tuples(UNIT, UNIT, UNIT)
+BALL, BALL_RADIUS = np.array([0.2, -0.2, 0.1]), 0.05
 
 
 @st.composite
@@ -34,6 +35,7 @@ def layouts(draw: st.DrawFn) -> dict[str, np.ndarray | float]:
     b = 0.5 * np.array(draw(VECTOR))
     ways = np.array([draw(VECTOR), draw(VECTOR), draw(VECTOR)])
     assume((np.linalg.norm(ways, axis=1) > 0.3).all() and np.linalg.norm(b) > 0.1)
+    assume(np.linalg.norm(b - BALL) > BALL_RADIUS)  # a port inside a part is refused
     return {
         "b": b,
         "ways": ways,
@@ -49,14 +51,14 @@ def made(layout: dict, move: Callable[[np.ndarray], np.ndarray] = lambda v: v, s
     ups = [np.cross(way, move(np.array([0.3, 0.8, -0.5]))) for way in ways]
     ports = [port(name, on, at[k], ways[k], ups[k]) for k, (name, on) in enumerate((("A", "chassis"), ("B", "arm")))]
     hinge = move(np.array([0.1, 0.2, 0.0])) + shift
-    ball = move(np.array([0.2, -0.2, 0.1])) + shift
+    ball = move(BALL) + shift
     return job(
         run(layout["length"]),
         ports,
         joint=Turn(tuple(map(float, hinge)), tuple(map(float, ways[2]))),
         poses=layout["angle"],
         steps=8,
-        obstacles=[Obstacle("ball", "chassis", SphereShape(tuple(map(float, ball)), 0.05))],
+        obstacles=[Obstacle("ball", "chassis", SphereShape(tuple(map(float, ball)), BALL_RADIUS))],
     )
 
 
