@@ -1,5 +1,6 @@
 """The command line: exit status, what is written, what is said."""
 
+import gc
 import json
 import sys
 from pathlib import Path
@@ -29,6 +30,9 @@ def call(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]):
             cli.main()
         except SystemExit as stop:
             status = stop.code
+        finally:
+            gc.unfreeze()
+            gc.enable()
         out, err = capsys.readouterr()
         return int(status or 0), out, err
 
@@ -162,3 +166,9 @@ def test_demo_draws_its_picture(call, tmp_path: Path) -> None:
     assert status == 0
     assert "Tightest of 200 poses" in out
     assert (tmp_path / "out" / "swing.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_version(call) -> None:
+    status, out, _ = call("--version")
+    assert status == 0
+    assert out.split()[0] == "hosewright"
