@@ -219,15 +219,15 @@ def _far_apart(a: SolvedRun, b: SolvedRun, job: Job) -> bool:
     diameters = [x.run.assembly.hose.outside_diameter for x in (a, b)]
     if diameters[0] is None or diameters[1] is None:
         return False
-    low_a, high_a, low_b, high_b = *_box(a), *_box(b)
-    gap = np.linalg.norm(np.maximum(np.maximum(low_a - high_b, low_b - high_a), 0.0), axis=1)
+    gap = _box_gap(np.concatenate(a.lines, axis=1), np.concatenate(b.lines, axis=1))
     reach = (diameters[0] + diameters[1]) / 2.0 + job.profile["clearance_hose"] * max(diameters[0], diameters[1])
     return bool(gap.min() > reach)
 
 
-def _box(solved: SolvedRun) -> tuple[Array, Array]:
-    points = np.concatenate(solved.lines, axis=1)
-    return points.min(axis=1), points.max(axis=1)
+def _box_gap(a: Array, b: Array) -> Array:
+    # gap (m,) between the boxes round lines (m, k, 3) and (m, l, 3), a lower bound of their distance
+    apart = np.maximum(a.min(axis=1) - b.max(axis=1), b.min(axis=1) - a.max(axis=1))
+    return np.linalg.norm(np.maximum(apart, 0.0), axis=1)
 
 
 def _pair(a: SolvedRun, b: SolvedRun, job: Job) -> tuple[Finding, Finding]:
@@ -288,7 +288,7 @@ class _Gap:
 
 def _nearest(a: SolvedRun, b: SolvedRun, wanted: float) -> _Gap:
     # pairs of states that cannot come nearer than the first pair's worst are not measured: no node of a hose lies
-    # further from its nominal place than ``away``
+    # further from its nominal place than ``away``, and no hose leaves the box round it
     gap = _Gap(len(a.states) * len(b.states), len(a.poses))
     skip = _beside_clamps(a, b)
     away = [[np.linalg.norm(line - x.lines[0], axis=2).max(axis=1) for line in x.lines] for x in (a, b)]
@@ -300,7 +300,9 @@ def _nearest(a: SolvedRun, b: SolvedRun, wanted: float) -> _Gap:
         for s, state in enumerate(a.states)
         for t, other in enumerate(b.states)
         if (s, t) != (0, 0) and state.down == other.down  # both hoses lie on the same machine
-        for pose in np.flatnonzero(first.distance - away[0][s] - away[1][t] < bound)
+        for pose in np.flatnonzero(
+            (first.distance - away[0][s] - away[1][t] < bound) & (_box_gap(a.lines[s], b.lines[t]) < bound - TIE)
+        )
     ]
     if rows:
         s_rows, t_rows, poses = np.array(rows).T
