@@ -47,6 +47,7 @@ def _draw_shapes(axes: Axes, shapes: Shapes, poses: np.ndarray, colours: list[tu
         axes.plot(*ends.T, marker, color="black", markersize=5)
     axes.set(xlabel="x [mm]", ylabel="y [mm]", zlabel="z [mm]")
     axes.set_aspect("equal")
+    axes.locator_params(axis="y", nbins=max(2, round(10 * float(np.ptp(shapes.position[poses, :, 1])))))  # often short
     axes.legend(loc="upper left")
     axes.set_title("Shape in five poses (square: end a)")
 
