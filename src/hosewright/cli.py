@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import io
 import logging
 import sys
 from pathlib import Path
@@ -131,6 +132,9 @@ def schema() -> None:
 def main() -> None:
     """Run the command line; what a user can mend is said in a sentence, with exit status 2."""
     logging.basicConfig(level=logging.WARNING, format="%(message)s", stream=sys.stderr)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a code page without some sign must not end the command
     gc.disable()  # a command lives for seconds, and looking for cycles takes a tenth of them
     try:
         program()

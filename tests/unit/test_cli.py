@@ -2,6 +2,8 @@
 
 import gc
 import json
+import os
+import subprocess
 import sys
 from pathlib import Path
 
@@ -135,6 +137,19 @@ def test_explain_gives_meaning_and_source(call, rule: str) -> None:
     assert status == 0
     assert out.splitlines()[0] == rule.lower().replace("-", " ")
     assert len(out.splitlines()) > 3
+
+
+def test_explain_gives_figures_in_the_units_of_a_job_file(call) -> None:
+    assert "twist_limit = 5 degrees per metre" in call("check", "--explain", "twist in motion")[1]
+    assert "clearance_hot = 100 mm" in call("check", "--explain", "clearance")[1]
+    assert "guard_temperature = 50 °C" in call("check", "--explain", "guard")[1]
+
+
+def test_a_code_page_without_our_signs_ends_no_command(job: Path) -> None:
+    command = [sys.executable, "-m", "hosewright", "check", str(job), "--all"]
+    done = subprocess.run(command, env=os.environ | {"PYTHONIOENCODING": "ascii"}, capture_output=True, check=False)
+    assert done.returncode == 0
+    assert b"Traceback" not in done.stderr
 
 
 def test_new_leaves_an_existing_file_alone(call, tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 import inspect
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -59,6 +60,16 @@ _MODULES = (
 )
 
 
+_TYPED = {
+    "m": ("mm", 1e3, 0.0),
+    "rad": ("degrees", 180.0 / math.pi, 0.0),
+    "rad/m": ("degrees per metre", 180.0 / math.pi, 0.0),
+    "Pa": ("bar", 1e-5, 0.0),
+    "K": ("°C", 1.0, -273.15),
+}
+"""Units of the profile's table to those of a job file: name, factor, offset."""
+
+
 @cache
 def _rules() -> dict[str, ModuleType]:
     modules = [importlib.import_module(f"hosewright.checks.{name}") for name in _MODULES]
@@ -103,7 +114,12 @@ def explain(rule: str, profile: Profile, more: Mapping[str, Explanation] | None 
     lines = [name, "", inspect.cleandoc(known[name].text)]
     if known[name].figures:
         lines += ["", "Figures of the profile:"]
-    for figure in known[name].figures:
-        unit = profile.figures[figure].unit
-        lines.append(f"  {figure} = {profile[figure]:g} {'' if unit == '-' else unit}  [{profile.source(figure)}]")
-    return "\n".join(lines)
+    lines += [f"  {figure} = {_typed(profile, figure)}  [{profile.source(figure)}]" for figure in known[name].figures]
+    return "\n".join(lines).replace("``", "")
+
+
+def _typed(profile: Profile, figure: str) -> str:
+    # in the units in which a job file takes it
+    unit = profile.figures[figure].unit
+    name, factor, offset = _TYPED.get(unit, (unit, 1.0, 0.0))
+    return f"{profile[figure] * factor + offset:.4g} {'' if name == '-' else name}".rstrip()
