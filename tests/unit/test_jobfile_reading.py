@@ -551,3 +551,27 @@ def test_escapes_of_a_terminal_do_not_come_through():
 
 def test_windows_line_ends_read_alike():
     assert read((MACHINE + RUN).replace("\n", "\r\n")).hash == read().hash
+
+
+def test_a_cylinder_longer_inside_than_outside_is_doubted(tmp_path: Path) -> None:
+    """A single-stage cylinder cannot have a stroke above its closed length (common practice, no source)."""
+    text = """
+[job]
+format = 1
+title = "a doubtful cylinder"
+
+[[body]]
+name = "arm"
+turn = { at = [0, 0, 0], about = [0, -1, 0], from = 0, to = 60 }
+
+[[cylinder]]
+name = "lift"
+base = { on = "chassis", at = [100, 0, -600] }
+rod = { on = "arm", at = [500, 0, 0] }
+closed = 500
+open = OPEN
+"""
+    path = tmp_path / "job.toml"
+    for longest, doubted in ((1000, False), (1100, True)):
+        path.write_text(text.replace("OPEN", str(longest)), encoding="utf-8")
+        assert any("telescopic" in warning for warning in read_job(path).job.warnings) == doubted

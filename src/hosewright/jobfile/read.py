@@ -136,7 +136,7 @@ class _Reader:
             raise self.found.error(self.path.name, self.places)
         digest = inputs_hash(tables.data, self.folder, catalog)
         head = tables.tables.job
-        warnings = (*self.folder.warnings, *_doubts(tables, runs, poses, digest))
+        warnings = (*self.folder.warnings, *_doubts(tables, machine, runs, poses, digest))
         job = Job(head.title, machine, poses, runs, service, head.attitude, head.port_error, profile, warnings)
         samples = tuple(map(sample, tables.tables.assembly))
         return JobFile(self.path, job, self.places, catalog, digest, head.date, samples)
@@ -223,7 +223,7 @@ def inputs_hash(data: Mapping[str, Any], folder: Folder, catalog: Catalog) -> st
     return hashlib.sha256(json.dumps(inputs, sort_keys=True, default=str).encode()).hexdigest()
 
 
-def _doubts(tables: Salvage, runs: tuple[Run, ...], poses: Poses, digest: str) -> Iterator[str]:
+def _doubts(tables: Salvage, machine: Machine, runs: tuple[Run, ...], poses: Poses, digest: str) -> Iterator[str]:
     for table in tables.tables.run:
         if (
             table.assembly is not None
@@ -237,5 +237,12 @@ def _doubts(tables: Salvage, runs: tuple[Run, ...], poses: Poses, digest: str) -
             if port in taken:
                 yield f"port '{port}' is used by run '{taken[port]}' and by run '{run.name}'"
             taken[port] = run.name
+    for cylinder in machine.cylinders:
+        stroke = cylinder.open - cylinder.closed
+        if stroke > cylinder.closed:
+            yield (
+                f"cylinder '{cylinder.name}' has a stroke of {stroke * 1e3:.0f} mm in a closed length of "
+                f"{cylinder.closed * 1e3:.0f} mm: only a telescopic one has"
+            )
     if not poses.joints and any(body.turn or body.slide for body in tables.tables.body):
         yield "no [[motion]] is given: everything is checked in the drawn pose alone"
