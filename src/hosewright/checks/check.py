@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -139,13 +139,6 @@ def check(job: Job, names: Iterable[str] | None = None, progress: Progress | Non
     return CheckResult(job, tuple(results), poses, tuple(solved))
 
 
-def check_run(job: Job, run: Run, others: Sequence[SolvedRun], poses: Poses) -> RunResult:
-    """One run alone on given poses, against the other runs as they were solved on the same poses."""
-    (solved,) = solve_runs(job, [run], poses)
-    findings = [*shape_findings(solved, others, job), *duty_findings(run, job)]
-    return RunResult(run, solved, in_order(findings))
-
-
 def shape_findings(
     solved: SolvedRun, others: Sequence[SolvedRun], job: Job, rules: Iterable[str] = SHAPE_RULES
 ) -> list[Finding]:
@@ -218,8 +211,3 @@ def _far_from(finding: Finding, bound: float | None) -> bool:
     if bound is None or finding.measure is None:
         return bound is None
     return finding.at_least and finding.measure > 3.0 * abs(bound) + 0.05
-
-
-def with_run(job: Job, run: Run) -> Job:
-    """The job with one run replaced by another of the same name."""
-    return replace(job, runs=tuple(run if old.name == run.name else old for old in job.runs))

@@ -125,10 +125,9 @@ def judge(
     at_least: bool,
     advice_limit: float | None = None,
     source: Source | None = None,
-    advises: bool = False,
     complete: bool = True,
 ) -> Verdict:
-    """Verdict of a measure: unknown where a figure is missing or doubtful, advice in place of fail where asked.
+    """Verdict of a measure: unknown where a figure is missing or doubtful.
 
     A measure that is not ``complete``, since some states are not known, may fail but not pass.
     """
@@ -140,7 +139,7 @@ def judge(
         return Verdict.UNKNOWN
     sign = 1.0 if at_least else -1.0
     if limit is not None and sign * (measure - limit) < 0.0:
-        return Verdict.ADVICE if advises else Verdict.FAIL
+        return Verdict.FAIL
     if not complete:
         return Verdict.UNKNOWN
     if advice_limit is not None and sign * (measure - advice_limit) < 0.0:

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hosewright.assembly import Assembly
+from hosewright.catalog import TORSION_OVER_BENDING
 from hosewright.checks.run import Clamp, Job, Run
 from hosewright.errors import ArgumentError
 from hosewright.geometry import Frames
@@ -27,8 +28,6 @@ NOMINAL, SHORTEST, LONGEST = "nominal", "shortest", "longest"
 LENGTHS = (NOMINAL, SHORTEST, LONGEST)
 
 GRAVITY = 9.80665
-TORSION_OVER_BENDING = 10.0
-"""Ratio of the stiffnesses where the hose's data does not give it."""
 STIFF_AXIS = 1e5
 """Axial stiffness times length squared over bending stiffness: keeps the length within some parts of 10 000."""
 ELEMENTS = 48
