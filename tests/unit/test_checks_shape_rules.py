@@ -313,7 +313,6 @@ DOUBT = Source("a note", "", Confidence.DOUBTFUL)
         ({"measure": 2.0, "limit": 1.0}, Verdict.PASS),
         ({"measure": 1.0, "limit": 1.0}, Verdict.PASS),
         ({"measure": 0.9, "limit": 1.0}, Verdict.FAIL),
-        ({"measure": 0.9, "limit": 1.0, "advises": True}, Verdict.ADVICE),
         ({"measure": 1.5, "limit": 1.0, "advice_limit": 2.0}, Verdict.ADVICE),
         ({"measure": 2.0, "limit": 1.0, "source": DOUBT}, Verdict.UNKNOWN),
         ({"measure": 2.0, "limit": 1.0, "complete": False}, Verdict.UNKNOWN),
