@@ -46,6 +46,8 @@ class Hose:
         Classes of ISO 6743-4 that the hose is meant for.
     sources
         Source of each figure by attribute name.
+    price
+        A shop's own, per metre, in its currency.
     """
 
     name: str
@@ -67,6 +69,7 @@ class Hose:
     cover: str | None = None
     fluids: tuple[str, ...] = ()
     sources: Mapping[str, Source] = field(default_factory=dict)
+    price: float | None = None
 
     def filled_mass_per_length(self, density: float) -> float | None:
         """Mass of the hose with its oil. [kg/m]
@@ -111,6 +114,8 @@ class EndForm:
         Narrowest bore of the insert. [m]
     nut_width, hex_width
         Across flats of the nut and of the hose-side hex. [m]
+    price
+        A shop's own, ferrule included, in its currency.
     """
 
     name: str
@@ -129,6 +134,7 @@ class EndForm:
     nut_width: float | None = None
     hex_width: float | None = None
     source: Source | None = None
+    price: float | None = None
 
 
 @dataclass(frozen=True)
@@ -143,6 +149,8 @@ class Adapter:
         Corner to the new seat. [m]
     angle
         Between the port's axis and the new seat's. [rad]
+    price
+        A shop's own, in its currency.
     """
 
     name: str
@@ -155,6 +163,7 @@ class Adapter:
     max_working_pressure: float | None = None
     bore: float | None = None
     source: Source | None = None
+    price: float | None = None
 
 
 @dataclass(frozen=True)

@@ -79,6 +79,13 @@ class Row:
         """Figure in SI, or ``None`` where the cell is empty."""
         return self.required(column) if self.has(column) else None
 
+    def price(self, column: str = "price") -> float | None:
+        """Price in the shop's own currency, or ``None`` where the cell is empty."""
+        price = self.number(column)
+        if price is not None and price < 0.0:
+            raise DataError(f"{self.place}: column '{column}' holds '{self.cells[column]}', expected 0 or more")
+        return price
+
     def required(self, column: str) -> float:
         """Figure in SI of a column that must be filled."""
         text = self.text(column)

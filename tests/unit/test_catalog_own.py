@@ -134,3 +134,27 @@ def test_file_that_cannot_be_read(tmp_path):
 def test_rows_given_by_hand_are_named_by_count():
     with pytest.raises(DataError, match=r"shop list, row 2"):
         CATALOG.with_own([{"name": "2SN -8"}, {"name": "2SN -6", "longer_pct": "much"}], "shop list")
+
+
+def test_prices_are_a_shops_own():
+    assert CATALOG.hose("2SC -8").price is None
+    hose = CATALOG.with_own([{"name": "2SC -8", "price_per_m": 7.5}]).hose("2SC -8")
+    assert hose.price == 7.5
+    assert all(form.price is None for form in CATALOG.end_forms())
+    assert all(one.price is None for one in CATALOG.adapters())
+    end = {"name": "tight", "connection": "face seal -8 female", "dash_size": 8, "exit_angle_deg": 90}
+    end |= {"cutoff_mm": 40, "insertion_mm": 30, "drop_mm": 22, "roll": "swivel", "price": 12.25}
+    assert CATALOG.with_own([end]).end_form("tight", "face seal -8 female").price == 12.25
+
+
+def test_a_hose_like_another_does_not_take_its_price():
+    rows = [{"name": "2SC -8", "price_per_m": 7.5}, {"name": "house -8", "like": "2SC -8"}]
+    mine = CATALOG.with_own(rows)
+    assert mine.hose("house -8").price is None
+    again = mine.with_own([{"name": "2SC -8", "minimum_bend_radius_mm": 100}])
+    assert again.hose("2SC -8").price == 7.5
+
+
+def test_a_price_below_zero_is_refused():
+    with pytest.raises(DataError, match="'price_per_m' holds '-1', expected 0 or more"):
+        CATALOG.with_own([{"name": "2SC -8", "price_per_m": -1}])

@@ -7,7 +7,8 @@ is known, save those that tell what the row is about.
 hoses
     ``hoses.OWN_COLUMNS``: ``name`` (or ``construction`` and ``dash_size``), ``like`` (a hose whose figures fill the
     empty cells; without it the hose of the same name does), ``inside_diameter_mm``, ``outside_diameter_mm``,
-    ``minimum_bend_radius_mm`` (to the inside of the bend), ``max_working_pressure_bar``, ``longer_pct``, ...
+    ``minimum_bend_radius_mm`` (to the inside of the bend), ``max_working_pressure_bar``, ``longer_pct``,
+    ``price_per_m``, ...
 ends
     ``ends.END_COLUMNS``: ``name``, ``connection``, ``dash_size``, ``exit_angle_deg``, ``cutoff_mm``, ...
 adapters
@@ -15,7 +16,9 @@ adapters
 fluids
     ``fluids.OWN_COLUMNS``: ``name``, ``fluid_class``, ``viscosity_40_mm2_s``, ``viscosity_100_mm2_s``, ...
 
-Each kind also takes ``source`` (the data sheet, shown with every figure) and ``confidence`` (else ``data sheet``).
+Ends (with their ferrule) and adapters also take ``price``, a plain number in the shop's currency, as ``price_per_m``
+of a hose; the packaged tables have none. Each kind also takes ``source`` (the data sheet, shown with every figure) and
+``confidence`` (else ``data sheet``).
 """
 
 from __future__ import annotations

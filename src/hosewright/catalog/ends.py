@@ -27,6 +27,7 @@ END_COLUMNS = (
     "insert_bore_mm",
     "nut_width_mm",
     "hex_width_mm",
+    "price",
 )
 ADAPTER_COLUMNS = (
     "name",
@@ -38,6 +39,7 @@ ADAPTER_COLUMNS = (
     "body_diameter_mm",
     "max_working_pressure_bar",
     "bore_mm",
+    "price",
 )
 
 EndKey = tuple[str, str, int]
@@ -98,6 +100,7 @@ def end_form(row: Row) -> EndForm:
         nut_width=row.number("nut_width_mm"),
         hex_width=row.number("hex_width_mm"),
         source=row.source("cutoff_mm"),
+        price=row.price(),
     )
 
 
@@ -120,6 +123,7 @@ def adapter(row: Row) -> Adapter:
         max_working_pressure=row.number("max_working_pressure_bar"),
         bore=row.number("bore_mm"),
         source=row.source("run_mm"),
+        price=row.price(),
     )
 
 

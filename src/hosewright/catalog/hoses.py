@@ -36,7 +36,8 @@ COLUMNS = {
     "bending_stiffness": "bending_stiffness_Nm2",
     "lowest_pressure": "lowest_pressure_bar",
 }
-OWN_COLUMNS = ("name", "construction", "dash_size", "like", *COLUMNS.values(), "liner", "cover", "fluids")
+PRICE = "price_per_m"
+OWN_COLUMNS = ("name", "construction", "dash_size", "like", *COLUMNS.values(), "liner", "cover", "fluids", PRICE)
 
 HOSE_TABLES = (
     "hoses_en_853.csv",
@@ -251,8 +252,10 @@ def own_hose(row: Row, known: Mapping[str, Hose]) -> Hose:
     if base is None:
         base = _new(row, name)
     dash_size = row.dash_size() if row.has("dash_size") else base.dash_size
-    hose = replace(_without_estimates(base, row), name=same.name if same else name, dash_size=dash_size)
-    return estimated(_checked(_with_rows(hose, [row]), row))
+    kept = same.price if same else None  # what a hose that it is like costs says nothing
+    price = row.price(PRICE) if row.has(PRICE) else kept
+    renamed = replace(_without_estimates(base, row), name=same.name if same else name, dash_size=dash_size, price=price)
+    return estimated(_checked(_with_rows(renamed, [row]), row))
 
 
 def _like(row: Row, known: Mapping[str, Hose]) -> Hose:
