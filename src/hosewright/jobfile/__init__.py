@@ -2,7 +2,6 @@
 
 from hosewright.jobfile.problems import JobFileError, Located
 from hosewright.jobfile.read import JobFile, read_job, read_text
-from hosewright.jobfile.samples import Sample, SampleEnd
 from hosewright.jobfile.starter import schema, starter
 from hosewright.jobfile.write import set_value, write_assembly
 
@@ -10,8 +9,6 @@ __all__ = [
     "JobFile",
     "JobFileError",
     "Located",
-    "Sample",
-    "SampleEnd",
     "read_job",
     "read_text",
     "schema",

@@ -35,8 +35,10 @@ from hosewright.jobfile.quantities import (
     word,
 )
 from hosewright.jobfile.table import Table, one_of
+from hosewright.jobfile.sample_values import ClockAngle, PrintedDate, Seat
 from hosewright.machine import GROUND, Surface
 from hosewright.units import Kind, show
+from hosewright.service.sample import Reach
 
 JointValues = dict[str, JointValue]
 
@@ -437,12 +439,38 @@ class ServiceTable(Table):
     poses: list[JointValues] = Field(description="safe poses in which hoses are fitted", examples=["[{ mast = 0 }]"])
 
 
-class SampleEnd(Table):
+class ThreadTable(Table):
+    """What caliper, pitch gauge and eye read of an end."""
+
+    diameter: PositiveLength = Field(
+        description="over the thread of a male, inside the thread of a female", examples=[20.9]
+    )
+    half: Annotated[str, *word("half", ["male", "female"])] = Field(description="male or female", examples=['"male"'])
+    pitch: PositiveLength | None = Field(None, description="from crest to crest, or 'tpi'")
+    tpi: Number | None = Field(None, description="threads per inch, or 'pitch'")
+    seat: Seat | None = Field(None, description="what seals: 24, 60 or 74 cone, 30 flare, flat, or none")
+    tapered: bool | None = Field(None, description="whether the thread is tapered")
+    recess: PositiveLength | None = Field(None, description="bore for the tube in a 24 degree cone")
+
+    @model_validator(mode="after")
+    def _one_pitch(self) -> Self:
+        one_of(self, ("pitch", "tpi"))
+        return self
+
+
+class SampleEndTable(Table):
     """An end of a sample."""
 
     form: Text | None = Field(None, description="end form")
-    connection: Text | None = Field(None, description="what it mates as")
-    clock: Angle = Field(0.0, description="clock angle")
+    connection: Text | None = Field(None, description="what it mates as, where it is known by name")
+    thread: ThreadTable | None = Field(None, description="its thread as measured, where it is not")
+    clock: ClockAngle | None = Field(
+        None, description="clock position of its outlet, looking along the hose from end a"
+    )
+    reach: Annotated[str, *word("reach of a length", Reach)] | None = Field(
+        None, description="how far out the length was measured at this end"
+    )
+    beyond: NotNegativeLength | None = Field(None, description="how far that lies outside the sealing face")
 
 
 class SampleTable(Table):
@@ -452,13 +480,19 @@ class SampleTable(Table):
     hose: Text | None = Field(None, description="hose, as far as it is known")
     length: PositiveLength | None = Field(None, description="overall length as measured")
     measured: Text | None = Field(None, description="how the length was measured")
-    ends: list[SampleEnd] = Field([], max_length=2, description="ends a and b")
+    ends: list[SampleEndTable] = Field([], max_length=2, description="ends a and b")
     orientation: Angle | None = Field(None, description="orientation angle")
     convention: Text | None = Field(None, description="how the orientation angle was measured")
     markings: Text | None = Field(None, description="what is printed on it")
     failed: Text | None = Field(None, description="why it failed")
 
 
+    made: PrintedDate | None = Field(None, description="when it was made, where the markings do not tell")
+    fitted: PrintedDate | None = Field(None, description="when it was put into service")
+    raised_duty: bool = Field(False, description="several shifts, short cycles, strong attack or hand-held tools")
+    used: bool = Field(True, description="whether it has been in service")
+    pressure: Pressure | None = Field(None, description="working pressure of the line that it served")
+    fluid: Text | None = Field(None, description="class and viscosity grade of the fluid")
 class CatalogTable(Table):
     """[catalog]"""
 

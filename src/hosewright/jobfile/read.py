@@ -25,8 +25,9 @@ from hosewright.jobfile.places import Places, TomlError
 from hosewright.jobfile.problems import Collector, JobFileError, Located, of_file
 from hosewright.jobfile.runs import Surroundings, read_fluid, read_runs
 from hosewright.jobfile.salvage import MACHINE, Salvage, validate
-from hosewright.jobfile.samples import Sample, sample
+from hosewright.jobfile.samples import sample
 from hosewright.machine import GROUND, Body, Machine, Obstacle, Poses
+from hosewright.service import Sample
 from hosewright.units import Kind
 
 FIGURE_KINDS = {"m": Kind.LENGTH, "rad": Kind.ANGLE, "Pa": Kind.PRESSURE, "K": Kind.TEMPERATURE}

@@ -2,57 +2,38 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from hosewright.jobfile.models import SampleTable
-
-
-@dataclass(frozen=True)
-class SampleEnd:
-    """An end of a sample; ``None`` where nothing is known. [rad]"""
-
-    form: str | None
-    connection: str | None
-    clock: float
-
-
-@dataclass(frozen=True)
-class Sample:
-    """A hose to re-make; ``None`` where nothing is known.
-
-    Attributes
-    ----------
-    overall_length
-        As measured. [m]
-    measured
-        How it was measured.
-    orientation_angle, convention
-        As measured, and how. [rad]
-    failed
-        Why it failed.
-    """
-
-    name: str
-    hose: str | None
-    overall_length: float | None
-    measured: str | None
-    ends: tuple[SampleEnd, ...]
-    orientation_angle: float | None
-    convention: str | None
-    markings: str | None
-    failed: str | None
+from hosewright.jobfile.models import SampleEndTable, SampleTable, ThreadTable
+from hosewright.service import Sample, SampleEnd, Thread
+from hosewright.service.sample import Reach
 
 
 def sample(table: SampleTable) -> Sample:
     """Sample of a table."""
     return Sample(
-        table.name,
-        table.hose,
-        table.length,
-        table.measured,
-        tuple(SampleEnd(end.form, end.connection, end.clock) for end in table.ends),
-        table.orientation,
-        table.convention,
-        table.markings,
-        table.failed,
+        name=table.name,
+        number=table.number,
+        hose=table.hose,
+        overall_length=table.length,
+        measured=table.measured,
+        ends=tuple(_end(end) for end in table.ends),
+        orientation_angle=table.orientation,
+        convention=table.convention,
+        markings=table.markings,
+        made=table.made,
+        fitted=table.fitted,
+        raised_duty=table.raised_duty,
+        used=table.used,
+        working_pressure=table.pressure,
+        fluid=table.fluid,
+        failed=table.failed,
     )
+
+
+def _end(table: SampleEndTable) -> SampleEnd:
+    reach = None if table.reach is None else Reach(table.reach)
+    thread = None if table.thread is None else _thread(table.thread)
+    return SampleEnd(table.form, table.connection, thread, table.clock, reach, table.beyond)
+
+
+def _thread(table: ThreadTable) -> Thread:
+    return Thread(table.diameter, table.half, table.pitch, table.tpi, table.seat, table.tapered, table.recess)

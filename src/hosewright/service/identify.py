@@ -1,0 +1,279 @@
+"""What a connection in the hand is: its sizes by likelihood, what tells them apart, and what to measure next."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+from hosewright import catalog
+from hosewright.catalog import Connection, Family, Match, Size, families, sizes
+from hosewright.catalog.connections import OPPOSITE
+from hosewright.errors import ArgumentError
+
+INCH = 0.0254
+UNDECIDED = 0.5
+"""Matches whose distances differ by less cannot be told apart by the readings. [typical reading errors]"""
+
+READINGS = {
+    "pitch": "pitch", "threads_per_inch": "pitch", "seat": "seat", "tapered": "taper", "recess": "recess",
+}  # fmt: skip
+"""What can be read besides the diameter, and its name in the trade."""
+
+MOST_NEAR, MOST_TRIED = 5, 25
+CONTRADICTION = 1e-3
+"""Of sizes that are near, a reading that speaks against one counts like so much of the diameter. [m]"""
+
+SEATS = {
+    "37 flare": "74 cone", "37 cone": "74 cone", "37": "74 cone", "74": "74 cone", "74 flare": "74 cone",
+    "flat face": "flat", "o-ring": "flat", "o-ring face": "flat", "face": "flat", "face seal": "flat",
+    "24": "24 cone", "60": "60 cone", "30": "30 flare", "30 cone": "30 flare", "thread": "none", "no seat": "none",
+}  # fmt: skip
+"""Seats as the trade calls them, to those of the families."""
+
+
+@dataclass(frozen=True)
+class Thread:
+    """What caliper, pitch gauge and eye read of an end; ``None`` where it was not looked at.
+
+    Attributes
+    ----------
+    diameter
+        Over the thread of a male, inside the thread of a female. [m]
+    half
+        ``"male"`` or ``"female"``.
+    pitch, threads_per_inch
+        Either. [m], [1/inch]
+    seat
+        One of the families' seats; see :func:`read_seat`.
+    tapered
+        Whether the thread is tapered.
+    recess
+        Diameter of the tube recess of a 24 degree cone. [m]
+    """
+
+    diameter: float
+    half: str
+    pitch: float | None = None
+    threads_per_inch: float | None = None
+    seat: str | None = None
+    tapered: bool | None = None
+    recess: float | None = None
+
+
+@dataclass(frozen=True)
+class Near:
+    """A size that is close to readings that match none.
+
+    Attributes
+    ----------
+    diameter_error
+        Measured less nominal. [m]
+    contradicted
+        Readings that speak against it.
+    """
+
+    size: Size
+    half: str
+    diameter_error: float
+    contradicted: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Identification:
+    """What a thread may be.
+
+    Attributes
+    ----------
+    matches
+        The likeliest first; empty where none comes close.
+    near
+        Nearest sizes, where nothing matches.
+    measure_next
+        What to look at next, each as a sentence.
+    """
+
+    thread: Thread
+    matches: tuple[Match, ...]
+    near: tuple[Near, ...]
+    measure_next: tuple[str, ...]
+
+    @property
+    def best(self) -> Match | None:
+        """The one that the readings single out; ``None`` where they leave several or none."""
+        if not self.matches or self.undecided:
+            return None
+        return self.matches[0]
+
+    @property
+    def undecided(self) -> tuple[Match, ...]:
+        """Matches that the readings cannot tell from the likeliest, with it; empty where it stands alone."""
+        close = tuple(match for match in self.matches if match.distance < self.matches[0].distance + UNDECIDED)
+        return close if len(close) > 1 else ()
+
+
+def read_seat(text: str) -> str:
+    """A seat as the families name it, from the words of the trade: ``"24° cone"``, ``"37 flare"``, ``"flat face"``.
+
+    Raises
+    ------
+    ArgumentError
+        No such seat.
+    """
+    words = " ".join(re.sub(r"°|\bdeg(ree)?s?\b|\bseat\b", " ", text.casefold()).split())
+    known = {family.seat for family in families().values() if family.seat != "flange"}
+    seat = SEATS.get(words, words)
+    if seat not in known:
+        raise ArgumentError(
+            f"no seat '{text.strip()}' is known: expected one of {', '.join(sorted(known))} (none where the thread "
+            "seals); a 37 degree flare is a 74 cone"
+        )
+    return seat
+
+
+def connection(match: Match | Near) -> Connection:
+    """The half in the hand."""
+    return Connection(match.size.family, match.size.size, match.half)
+
+
+def mate(match: Match | Near) -> Connection:
+    """What mates with it."""
+    return Connection(match.size.family, match.size.size, OPPOSITE[match.half])
+
+
+def identify(thread: Thread) -> Identification:
+    """What a thread may be, what its look-alikes are and what to measure next.
+
+    Raises
+    ------
+    ArgumentError
+        A reading is not one that a thread can have.
+    """
+    matches = _matches(thread)
+    if not matches:
+        near = _near(thread)
+        return Identification(thread, (), near, tuple(_measure_again(thread)))
+    return Identification(thread, matches, (), tuple(_measure_next(thread, matches)))
+
+
+def _matches(thread: Thread) -> tuple[Match, ...]:
+    readings = {name: value for name, value in vars(thread).items() if name != "diameter"}
+    return catalog.identify(thread.diameter, **readings)
+
+
+@dataclass(frozen=True)
+class _Property:
+    """Something that can be measured or seen, and how."""
+
+    name: str
+    read: Callable[[Size, Family], str | None]
+    how: str
+    known: Callable[[Thread], bool]
+
+
+def _pitch(size: Size, family: Family) -> str | None:
+    if size.pitch is None:
+        return None
+    inches = INCH / size.pitch
+    whole = round(2.0 * inches) / 2.0
+    inch = family.thread_angle is not None and abs(inches - whole) < 0.02
+    return f"{whole:g} to the inch ({size.pitch * 1e3:.3f} mm)" if inch else f"{size.pitch * 1e3:g} mm"
+
+
+def _recess(size: Size, family: Family) -> str | None:
+    del family
+    return None if size.tube_diameter is None else f"{size.tube_diameter * 1e3:g} mm"
+
+
+def _taper_angle(size: Size, family: Family) -> str | None:
+    del size
+    angle = family.thread_angle if family.tapered else None  # parallel threads are told apart by their seats
+    return None if angle is None else f"{math.degrees(angle):.0f} degrees"
+
+
+PROPERTIES = (
+    _Property(
+        "pitch", _pitch, "gauge the pitch, over 10 threads where two are close",
+        lambda thread: thread.pitch is not None or thread.threads_per_inch is not None,
+    ),
+    _Property(
+        "taper", lambda _, family: "tapered" if family.tapered else "parallel",
+        "measure the first and the last full thread: a parallel thread reads the same, a taper 1 mm less in 16",
+        lambda thread: thread.tapered is not None or thread.seat is not None,
+    ),
+    _Property(
+        "seat", lambda _, family: None if family.tapered else family.seat, "look at the seat and gauge its angle",
+        lambda thread: thread.seat is not None,
+    ),
+    _Property(
+        "recess", _recess, "measure the bore in which the tube sits, inside the cone",
+        lambda thread: thread.recess is not None,
+    ),
+    _Property(
+        "flank angle", _taper_angle, "try a thread gauge of either flank angle against the light", lambda _: False,
+    ),
+)  # fmt: skip
+
+
+def _measure_next(thread: Thread, matches: tuple[Match, ...]) -> Iterator[str]:
+    """What would part the matches that are left, one reading after the other."""
+    for one in PROPERTIES:
+        values = _grouped(one, matches)
+        if len(values) > 1 and not one.known(thread):
+            told = "; ".join(f"{value}: {', '.join(names)}" for value, names in values.items())
+            yield f"{one.name}: {one.how} ({told})"
+
+
+def _grouped(one: _Property, matches: tuple[Match, ...]) -> dict[str, list[str]]:
+    values: dict[str, list[str]] = {}
+    for match in matches:
+        value = one.read(match.size, families()[match.size.family])
+        if value is not None:
+            values.setdefault(value, []).append(match.size.name)
+    return values
+
+
+def _near(thread: Thread) -> tuple[Near, ...]:
+    nominal = [(size, size.male_diameter if thread.half == "male" else size.female_diameter) for size in _all_sizes()]
+    errors = [(size, thread.diameter - diameter) for size, diameter in nominal if diameter is not None]
+    errors.sort(key=lambda pair: abs(pair[1]))
+    found = [Near(size, thread.half, error, _contradicted(thread, size, error)) for size, error in errors[:MOST_TRIED]]
+    found.sort(key=lambda near: abs(near.diameter_error) + CONTRADICTION * len(near.contradicted))
+    return tuple(found[:MOST_NEAR])
+
+
+def _all_sizes() -> Iterator[Size]:
+    for family in families():
+        yield from sizes(family).values()
+
+
+def _contradicted(thread: Thread, size: Size, error: float) -> tuple[str, ...]:
+    """Readings, each alone with the size's own diameter, that do not lead to the size."""
+    single = Thread(thread.diameter - error, thread.half)
+    given = [name for name in READINGS if getattr(thread, name) is not None]
+    against = [name for name in given if size.name not in _names(_with(single, name, getattr(thread, name)))]
+    return tuple(READINGS[name] for name in against)
+
+
+def _with(thread: Thread, reading: str, value: Any) -> Thread:
+    return replace(thread, **{reading: value})
+
+
+def _names(thread: Thread) -> list[str]:
+    return [match.size.name for match in _matches(thread)]
+
+
+def _measure_again(thread: Thread) -> Iterator[str]:
+    """Which single reading, left out, would leave matches; else the diameter itself."""
+    given = [name for name in READINGS if getattr(thread, name) is not None]
+    freed = {name: _names(_with(thread, name, None)) for name in given}
+    for name, names in freed.items():
+        if names:
+            yield f"{READINGS[name]}: look again; without it these would match: {', '.join(names)}"
+    if not any(freed.values()):
+        yield "diameter: clean the thread and measure again over full threads, not over the burred first one"
+    other = replace(thread, half=OPPOSITE[thread.half])
+    if names := _names(other):
+        yield f"half: as a {other.half} thread it would match {', '.join(names)}"

@@ -1,0 +1,41 @@
+"""Orientation angles of samples, from the conventions in use to ours."""
+
+from __future__ import annotations
+
+import math
+import re
+
+_COUNTER = re.compile(r"\b(counter[ -]?clock ?wise|anti[ -]?clock ?wise|ccw)\b")
+_CLOCKWISE = re.compile(r"\b(clock ?wise|cw)\b")
+_FAR_TO_NEAR = re.compile(r"\b(far|other|second)\b.*\bto\b.*\b(near|first)\b")
+_NEAR_TO_FAR = re.compile(r"\b(near|first)\b.*\bto\b.*\b(far|other|second)\b")
+
+
+def has_sense(convention: str | None) -> bool:
+    """Whether the words say which way round the angle is counted."""
+    return bool(_CLOCKWISE.search((convention or "").casefold()) or _COUNTER.search((convention or "").casefold()))
+
+
+def ours(angle: float, convention: str | None) -> float:
+    """An angle between two outlets in our convention, ``assembly.ORIENTATION_CONVENTION``. [rad]
+
+    What matters is the sense, and whether it is counted from the near end's outlet to the far one's or back. Which end
+    is near does not matter, nor whether the near outlet was held at 6 or at 12 o'clock.
+
+    Parameters
+    ----------
+    angle
+        As measured. [rad]
+    convention
+        In words, such as ``"counter-clockwise from the near end at 6 o'clock to the far end"``. Without a sense the
+        angle is taken as clockwise.
+    """
+    words = (convention or "").casefold()
+    counter = bool(_COUNTER.search(words))
+    back = bool(_FAR_TO_NEAR.search(words)) and not _NEAR_TO_FAR.search(words)
+    return (-angle if counter != back else angle) % math.tau
+
+
+def between(clock_a: float, clock_b: float) -> float:
+    """Angle between two outlets whose clock positions were read looking along the hose from end a. [rad]"""
+    return (clock_b - clock_a) % math.tau
