@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
 from typing import NamedTuple
 
 from hosewright.errors import nearest
 from hosewright.machine import Machine, Slide
+from hosewright.units import System
 
 
 class Reading(NamedTuple):
@@ -26,6 +29,7 @@ READINGS = {
     "pressure": Reading("bar", 1e-5, 2),
     "temperature": Reading("°C", 1.0, 1, -273.15),
     "velocity": Reading("m/s", 1.0, 2),
+    "torque": Reading("Nm", 1.0, 1),
     "count": Reading("", 1.0, 0),
 }
 
@@ -69,3 +73,92 @@ def read_pose(pose: Mapping[str, float], machine: Machine) -> dict[str, float]:
     sliding = {body.name for body in machine.bodies if isinstance(body.joint, Slide)}
     sliding |= {cylinder.name for cylinder in machine.cylinders}
     return {name: read(value, "length" if name in sliding else "angle") or 0.0 for name, value in pose.items()}
+
+
+US = {
+    "mm": Reading("in", 1.0 / 25.4, 2),
+    "m": Reading("ft", 1.0 / 0.3048, 1),
+    "bar": Reading("psi", 1e5 / 6894.757293168, 0),
+    "°C": Reading("°F", 1.8, 0, 32.0),
+    "Nm": Reading("lb-ft", 1.0 / 1.3558179483314, 0),
+    "m/s": Reading("ft/s", 1.0 / 0.3048, 1),
+    "L/min": Reading("gpm", 1.0 / 3.785411784, 1),
+    "kg": Reading("lb", 1.0 / 0.45359237, 1),
+}
+"""US customary readings of the rounded metric ones; the factors are exact by definition of the units."""
+
+SIGNS = {"deg": "°", "deg/m": "°/m", "Nm": "N m"}
+"""Units as they are written on paper, where their name differs."""
+
+UNSPACED = ("", "deg", "deg/m")
+"""Units that stand right behind their number."""
+
+SIXTEENTHS = 16
+"""A rule in inches is read to a sixteenth."""
+
+
+@dataclass(frozen=True)
+class Figures:
+    """Writes the numbers of the contract on paper: in a system of units, without separators of thousands.
+
+    Attributes
+    ----------
+    decimal_mark
+        Point or comma.
+    unknown
+        Word for a figure that is missing.
+    """
+
+    system: System = "metric"
+    decimal_mark: str = "."
+    unknown: str = "unknown"
+
+    def __call__(self, value: float | None, unit: str, *, sign: bool = False) -> str:
+        """A number with its unit, such as ``"842 mm"``.
+
+        Parameters
+        ----------
+        value
+            As the contract has it.
+        unit
+            Metric one of the contract: ``"mm"``, ``"deg"``, ``"bar"``, ``"°C"``, ``"Nm"``, ``"m"``, ``"m/s"``, ...
+        sign
+            Whether to write a plus, too.
+        """
+        if value is None:
+            return self.unknown
+        shown = self.unit(unit)
+        blank = "" if unit in UNSPACED else "\N{NO-BREAK SPACE}"
+        return f"{'+' if sign and value >= 0.0 else ''}{self.number(value, unit)}{blank}{shown}"
+
+    def number(self, value: float, unit: str) -> str:
+        """The number alone, converted and rounded."""
+        how = self._us(unit)
+        if how is not None:
+            value = _rounded(value * how.factor + how.offset, how.decimals)
+        return f"{value:.4f}".rstrip("0").rstrip(".").replace(".", self.decimal_mark)
+
+    def unit(self, unit: str) -> str:
+        """The unit as it is written."""
+        how = self._us(unit)
+        return SIGNS.get(unit, unit) if how is None else how.unit
+
+    def cut(self, value: float | None) -> str:
+        """A length [mm] that a shop measures off: in inches to the next sixteenth, too."""
+        if value is None or self.system == "metric":
+            return self(value, "mm")
+        whole, rest = divmod(round(value / 25.4 * SIXTEENTHS), SIXTEENTHS)
+        part = Fraction(rest, SIXTEENTHS)
+        fraction = f"{whole} {part}" if whole and part else str(part or whole)
+        return f"{self(value, 'mm')} ({fraction})"
+
+    def span(self, low: float | None, high: float | None, unit: str) -> str:
+        """A range, such as ``"43–53 N m"``."""
+        if low is None or high is None:
+            return self.unknown
+        return (
+            f"{self.number(low, unit)}–{self(high, unit)}" if low >= 0.0 else f"{self(low, unit)} … {self(high, unit)}"
+        )
+
+    def _us(self, unit: str) -> Reading | None:
+        return US.get(unit) if self.system == "us" else None

@@ -1,0 +1,204 @@
+"""An assembly as plain data: the numbers that a shop builds it by, rounded once, in mm, degrees, bar, N m and °C."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from hosewright.assembly import ORIENTATION_CONVENTION, Assembly, End, Hose
+from hosewright.catalog import Connection, constructions
+from hosewright.checks.check import CheckResult, RunResult
+from hosewright.checks.run import Clamp
+from hosewright.documents.quantities import read, read_pose
+from hosewright.duty import PartRating, rating
+from hosewright.errors import ArgumentError
+from hosewright.jobfile import JobFile
+from hosewright.standards import din_20066, mil_dtl_83796
+from hosewright.standards.values import Tolerance
+
+PROOF = 2.0
+"""Proof pressure over the rating of the assembly: the hose standards ask for twice (EN 853, from memory)."""
+
+RUN_ONLY = (
+    "line", "fluid", "fluid_temperature_min_c", "fluid_temperature_max_c", "working_pressure_bar", "peak_pressure_bar",
+    "sleeve_length_mm",
+)  # fmt: skip
+"""Keys that only the run of an assembly can fill."""
+
+
+def assembly_data(run: RunResult, result: CheckResult, number: str | None = None) -> dict[str, Any]:
+    """The assembly of a run with its duty, its clamps and its fitting pose.
+
+    Parameters
+    ----------
+    run, result
+        What was found about the run, and about the job.
+    number
+        Of the assembly, such as those of :func:`numbers`.
+    """
+    assembly, duty = run.run.assembly, run.run.duty
+    data = parts_data(assembly, _orientation(run), number)
+    for end, port in zip(data["ends"], (run.run.port_a, run.run.port_b), strict=True):
+        end["port"] = port
+    return data | {
+        "temperature_max_c": _highest_temperature(assembly.hose, water_based=duty.fluid.fluid_class.water_based),
+        "line": str(duty.line),
+        "fluid": duty.fluid.name,
+        "fluid_temperature_min_c": read(duty.temperature_min, "temperature"),
+        "fluid_temperature_max_c": read(duty.temperature_max, "temperature"),
+        "working_pressure_bar": read(duty.working_pressure, "pressure"),
+        "peak_pressure_bar": read(duty.peak_pressure, "pressure"),
+        "sleeve": run.run.sleeve,
+        "sleeve_length_mm": data["cut_length_mm"] if run.run.sleeve else None,  # so that it reaches over both ferrules
+        "clamps": [_clamp(clamp, assembly.a) for clamp in run.run.clamps],
+        "fitting_pose": read_pose(run.solved.fitting_pose, result.job.machine),
+    }
+
+
+def parts_data(assembly: Assembly, orientation: float | None = None, number: str | None = None) -> dict[str, Any]:
+    """What an assembly says of itself, without a machine; what only a run knows is ``None`` or empty.
+
+    Parameters
+    ----------
+    assembly
+        Hose and ends.
+    orientation
+        Orientation angle to build; the assembly's own unless given. [rad]
+    number
+        Of the assembly.
+    """
+    orientation = assembly.orientation_angle if orientation is None else orientation
+    bent = min(assembly.a.form.exit_angle, assembly.b.form.exit_angle) > 0.0
+    return {
+        "number": number,
+        **_hose(assembly.hose),
+        **_lengths(assembly),
+        "orientation_angle_deg": read(orientation % math.tau, "angle") if bent and orientation is not None else None,
+        "orientation_tolerance_deg": _orientation_tolerance(assembly) if bent else None,
+        "orientation_convention": ORIENTATION_CONVENTION,
+        **_rating(assembly),
+        **dict.fromkeys(RUN_ONLY),
+        "sleeve": False,
+        "ends": [_end("a", assembly.a), _end("b", assembly.b)],
+        "clamps": [],
+        "fitting_pose": {},
+    }
+
+
+def numbers(file: JobFile) -> dict[str, str]:
+    """Assembly number of every run: as written in its ``[run.assembly]``, else from the inputs and its place."""
+    tables = file.document.unwrap().get("run", ())
+    written = {table["name"]: (table.get("assembly") or {}).get("number") for table in tables}
+    return {
+        run.name: written.get(run.name) or f"H-{file.hash[:4].upper()}-{place}"
+        for place, run in enumerate(file.job.runs, start=1)
+    }
+
+
+def _orientation(run: RunResult) -> float | None:
+    # as built, else as the fitting pose asks
+    built = run.run.assembly.orientation_angle
+    return run.solved.orientation if built is None else built
+
+
+def _hose(hose: Hose) -> dict[str, Any]:
+    known = constructions().get(hose.construction)
+    return {
+        "hose": hose.name,
+        "construction": hose.construction if known is None else f"{hose.construction}, {known.reinforcement}",
+        "dash_size": hose.dash_size,
+        "standard": None if known is None else known.standard,
+        "inside_diameter_mm": read(hose.inside_diameter, "length"),
+        "outside_diameter_mm": read(hose.outside_diameter, "length"),
+        "hose_working_pressure_bar": read(hose.max_working_pressure, "pressure"),
+        "minimum_bend_radius_mm": read(hose.minimum_bend_radius, "length"),
+        "temperature_min_c": read(hose.lowest_temperature, "temperature"),
+        "temperature_max_c": _highest_temperature(hose, water_based=False),
+    }
+
+
+def _highest_temperature(hose: Hose, *, water_based: bool) -> float | None:
+    return read(hose.highest_temperature_water if water_based else hose.highest_temperature, "temperature")
+
+
+def _lengths(assembly: Assembly) -> dict[str, Any]:
+    tolerance = _length_tolerance(assembly)
+    return {
+        "overall_length_mm": read(assembly.overall_length, "length"),
+        "overall_plus_mm": None if tolerance is None else read(tolerance.plus, "length"),
+        "overall_minus_mm": None if tolerance is None else read(tolerance.minus, "length"),
+        "tolerance_source": None if tolerance is None else str(tolerance.source),
+        "cut_length_mm": read(assembly.cut_length, "length"),
+        "free_length_mm": read(assembly.free_length, "length"),
+    }
+
+
+def _length_tolerance(assembly: Assembly) -> Tolerance | None:
+    try:
+        return din_20066.length_tolerance(assembly.overall_length, assembly.hose.inside_diameter)
+    except ArgumentError:  # a bore that the table does not cover
+        return None
+
+
+def _orientation_tolerance(assembly: Assembly) -> float | None:
+    return read(mil_dtl_83796.orientation_tolerance(assembly.overall_length).plus, "angle")
+
+
+def _rating(assembly: Assembly) -> dict[str, Any]:
+    whole = rating(assembly)
+    pressure = whole.max_working_pressure
+    weakest = whole.weakest if pressure is not None else None
+    return {
+        "rating_bar": read(pressure, "pressure"),
+        "rating_part": None if weakest is None else _part(weakest),
+        "rating_unknown": [_part(part) for part in whole.unknown],
+        "proof_pressure_bar": None if pressure is None else read(PROOF * pressure, "pressure"),
+    }
+
+
+def _part(part: PartRating) -> str:
+    return f"{part.place}: {part.name}"
+
+
+def _end(name: str, end: End) -> dict[str, Any]:
+    form = end.form
+    return {
+        "name": name,
+        "port": None,
+        "form": form.name,
+        "connection": form.connection,
+        "clock_deg": read(end.clock, "angle"),
+        "exit_angle_deg": read(form.exit_angle, "angle"),
+        "drop_mm": read(form.drop, "length"),
+        "cutoff_mm": read(form.cutoff, "length"),
+        "insertion_mm": read(form.insertion, "length"),
+        "ferrule_diameter_mm": read(form.ferrule_diameter, "length"),
+        "ferrule_length_mm": read(form.ferrule_length, "length"),
+        "insert_bore_mm": read(form.insert_bore, "length"),
+        "nut_width_mm": read(form.nut_width, "length"),
+        "hex_width_mm": read(form.hex_width, "length"),
+        **_torque(form.connection),
+        "adapters": [{"name": adapter.name, "clock_deg": read(clock, "angle")} for adapter, clock in end.adapters],
+    }
+
+
+def _torque(connection: str) -> dict[str, Any]:
+    try:
+        size = Connection.parse(connection).data
+    except ArgumentError:  # a connection of a shop's own
+        return dict.fromkeys(("torque_low_nm", "torque_high_nm", "torque_source"))
+    source = size.sources.get("torque_low")
+    return {
+        "torque_low_nm": read(size.torque_low, "torque"),
+        "torque_high_nm": read(size.torque_high, "torque"),
+        "torque_source": None if source is None or size.torque_low is None else str(source),
+    }
+
+
+def _clamp(clamp: Clamp, a: End) -> dict[str, Any]:
+    return {
+        "mount": clamp.mount,
+        "at_mm": read(clamp.at, "length"),
+        "mark_mm": read(clamp.at + a.form.insertion + a.form.cutoff, "length"),
+        "hold": str(clamp.hold),
+    }

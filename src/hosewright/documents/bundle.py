@@ -1,0 +1,99 @@
+"""Everything that the papers of a job are made from."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from types import MappingProxyType
+from typing import Any
+
+from hosewright.checks.check import CheckResult
+from hosewright.documents import paper, result_json
+from hosewright.documents.assembly_data import numbers
+from hosewright.documents.quantities import Figures
+from hosewright.documents.texts import Texts
+from hosewright.jobfile import JobFile
+from hosewright.settings import Settings
+
+HASH_DIGITS = 16
+"""Of the hash of the inputs, on paper."""
+
+PAPERS = {"a4": "a4", "letter": "us-letter"}
+
+_NOTHING: Mapping[str, bytes] = MappingProxyType({})
+
+
+@dataclass(frozen=True, eq=False)
+class Bundle:
+    """A job with what was found about it, and how its papers shall look.
+
+    Attributes
+    ----------
+    data
+        The whole contract, as ``result_json.as_dict`` gives it: the source of every number on paper.
+    date
+        That the papers bear; ``None`` leaves a blank to fill in.
+    """
+
+    file: JobFile
+    result: CheckResult
+    data: Mapping[str, Any]
+    texts: Texts
+    settings: Settings
+    date: datetime.date | None
+
+    @staticmethod
+    def make(file: JobFile, result: CheckResult, settings: Settings, date: datetime.date | None = None) -> Bundle:
+        """A bundle of a job that was checked; ``date`` counts before the job's own."""
+        data = result_json.as_dict(result, file.path.name, file.hash, file.catalog.version, numbers(file))
+        return Bundle(file, result, data, Texts.load(settings.language), settings, date or file.date)
+
+    @cached_property
+    def figures(self) -> Figures:
+        """Writes the numbers of ``data`` in the units and with the decimal mark of the papers."""
+        return Figures(self.settings.units, self.texts.decimal_mark, self.texts("common.unknown"))
+
+    def pdf(
+        self, template: str, title: str, data: Mapping[str, Any], pictures: Mapping[str, bytes] = _NOTHING
+    ) -> bytes:
+        """A document of a template with the head and foot of all papers; see :func:`hosewright.documents.paper.pdf`."""
+        logo = self.settings.logo
+        shown = {} if logo is None else {logo.name: logo.content}
+        return paper.pdf(template, {"common": self._common(title), **data}, {**shown, **pictures})
+
+    def _common(self, title: str) -> dict[str, Any]:
+        settings = self.settings
+        return {
+            "title": title,
+            "paper": PAPERS[settings.paper],
+            "language": settings.language,
+            "shop": settings.shop,
+            "address": list(settings.address),
+            "logo": None if settings.logo is None else settings.logo.name,
+            "job": self.data["title"],
+            "file": self.data["job"],
+            "hash": str(self.data["input_hash"])[:HASH_DIGITS],
+            "program": self.data["program"],
+            "catalog": self.data["catalog"],
+            "date": None if self.date is None else self.date.isoformat(),
+            "words": self.texts.section("common"),
+        }
+
+
+def stops(run: Mapping[str, Any], warnings: list[str], texts: Texts) -> list[str]:
+    """Why an assembly must not be built: what fails, what was not solved, a plan that is older than its inputs.
+
+    Parameters
+    ----------
+    run, warnings
+        Of the contract.
+    texts
+        Words to say it in.
+    """
+    name = run["name"]
+    unsolved = [] if run["status"] == "solved" else [texts("common.not_solved")]
+    stale = [text for text in warnings if text.startswith(f"run '{name}': its assembly was chosen for other inputs")]
+    failing = [finding for finding in run["findings"] if finding["verdict"] == "fail"]
+    return [*unsolved, *stale, *(f"{texts('rules.' + one['rule'])}: {one['text']}" for one in failing)]

@@ -1,0 +1,62 @@
+"""Words on paper: one data file a language, looked up by ``section.key``."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+
+from hosewright.errors import ArgumentError, nearest
+
+LANGUAGES = ("en", "de")
+
+
+@dataclass(frozen=True, eq=False)
+class Texts:
+    """All words of one language.
+
+    Attributes
+    ----------
+    language
+        As the standard codes call it: ``"en"``, ``"de"``.
+    words
+        Sections of sentences; what stands in braces is filled in.
+    """
+
+    language: str
+    words: Mapping[str, Mapping[str, str]]
+
+    @staticmethod
+    def load(language: str) -> Texts:
+        """The words of a language.
+
+        Raises
+        ------
+        ArgumentError
+            There is no such language.
+        """
+        if language not in LANGUAGES:
+            raise ArgumentError(f"no language '{language}'.{nearest(language, LANGUAGES)}")
+        return _loaded(language)
+
+    def __call__(self, key: str, **values: object) -> str:
+        """A sentence with its values filled in; ``key`` is ``"section.key"``."""
+        section, _, name = key.partition(".")
+        return self.words[section][name].format_map(values)
+
+    def section(self, name: str) -> dict[str, str]:
+        """All words of a section, for a template; those with places to fill in are used by their key."""
+        return dict(self.words[name])
+
+    @property
+    def decimal_mark(self) -> str:
+        """Sign before the decimals of a number."""
+        return self("common.decimal_mark")
+
+
+@cache
+def _loaded(language: str) -> Texts:
+    text = resources.files("hosewright.documents").joinpath("texts", f"{language}.toml").read_text(encoding="utf-8")
+    return Texts(language, tomllib.loads(text))
