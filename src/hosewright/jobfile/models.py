@@ -7,6 +7,7 @@ editors are made from them.
 from __future__ import annotations
 
 import datetime
+import math
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, Discriminator, Field, Tag, model_validator
@@ -34,11 +35,11 @@ from hosewright.jobfile.quantities import (
     refuse,
     word,
 )
-from hosewright.jobfile.table import Table, one_of
 from hosewright.jobfile.sample_values import ClockAngle, PrintedDate, Seat
+from hosewright.jobfile.table import Table, one_of
 from hosewright.machine import GROUND, Surface
-from hosewright.units import Kind, show
 from hosewright.service.sample import Reach
+from hosewright.units import Kind, show
 
 JointValues = dict[str, JointValue]
 
@@ -477,22 +478,23 @@ class SampleTable(Table):
     """[[assembly]]"""
 
     name: Name = Field(description="name of the sample", examples=['"hose from the counter"'])
-    hose: Text | None = Field(None, description="hose, as far as it is known")
+    number: Text | None = Field(None, description="assembly number")
+    hose: Text | None = Field(None, description="hose, as far as it is known; else the markings tell it")
     length: PositiveLength | None = Field(None, description="overall length as measured")
     measured: Text | None = Field(None, description="how the length was measured")
     ends: list[SampleEndTable] = Field([], max_length=2, description="ends a and b")
     orientation: Angle | None = Field(None, description="orientation angle")
     convention: Text | None = Field(None, description="how the orientation angle was measured")
     markings: Text | None = Field(None, description="what is printed on it")
-    failed: Text | None = Field(None, description="why it failed")
-
-
     made: PrintedDate | None = Field(None, description="when it was made, where the markings do not tell")
     fitted: PrintedDate | None = Field(None, description="when it was put into service")
     raised_duty: bool = Field(False, description="several shifts, short cycles, strong attack or hand-held tools")
     used: bool = Field(True, description="whether it has been in service")
     pressure: Pressure | None = Field(None, description="working pressure of the line that it served")
     fluid: Text | None = Field(None, description="class and viscosity grade of the fluid")
+    failed: Text | None = Field(None, description="why it failed")
+
+
 class CatalogTable(Table):
     """[catalog]"""
 
