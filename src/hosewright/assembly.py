@@ -149,6 +149,8 @@ class Adapter:
         Corner to the new seat. [m]
     angle
         Between the port's axis and the new seat's. [rad]
+    live
+        Whether it turns under pressure, so that a straight end behind it never twists the hose.
     price
         A shop's own, in its currency.
     """
@@ -164,6 +166,7 @@ class Adapter:
     bore: float | None = None
     source: Source | None = None
     price: float | None = None
+    live: bool = False
 
 
 @dataclass(frozen=True)
@@ -176,6 +179,18 @@ class End:
     form: EndForm
     clock: float = 0.0
     adapters: tuple[tuple[Adapter, float], ...] = ()
+
+    @property
+    def rolls_freely(self) -> bool:
+        """Whether the hose may turn about its own axis at this end, through a live swivel in line with it."""
+        bent = self.form.exit_angle > 0.0
+        for adapter, _ in reversed(self.adapters):
+            if bent:
+                return False
+            if adapter.live:
+                return True
+            bent = adapter.angle > 0.0
+        return False
 
     def seat(self) -> Frames:
         """Frame of the seat that the end form meets, in the port's frame."""

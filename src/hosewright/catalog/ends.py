@@ -39,6 +39,7 @@ ADAPTER_COLUMNS = (
     "body_diameter_mm",
     "max_working_pressure_bar",
     "bore_mm",
+    "live",
     "price",
 )
 
@@ -124,6 +125,7 @@ def adapter(row: Row) -> Adapter:
         bore=row.number("bore_mm"),
         source=row.source("run_mm"),
         price=row.price(),
+        live=row.has("live") and row.text("live") == "yes",
     )
 
 

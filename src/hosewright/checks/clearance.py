@@ -20,7 +20,7 @@ from hosewright.checks.run import Job
 from hosewright.checks.solve import SolvedRun
 from hosewright.checks.worst import TIE, place_of, unproven, worst
 from hosewright.geometry import Frames, LeastBetween, least_between, least_distance
-from hosewright.machine import Obstacle, Surface
+from hosewright.machine import Obstacle, Placement, Surface
 from hosewright.sources import Source
 
 Array = NDArray[np.float64]
@@ -43,10 +43,10 @@ def check(solved: SolvedRun, job: Job) -> list[Finding]:
     return [_finding(solved, job, obstacle) for obstacle in job.machine.obstacles]
 
 
-def seated(solved: SolvedRun, obstacle: Obstacle, port: str) -> bool:
+def seated(placement: Placement, obstacle: Obstacle, port: str) -> bool:
     """Whether a port sits on an obstacle."""
-    seat = solved.placement.port(port).origin[:1, None]
-    return abs(float(solved.placement.distance(obstacle.name, seat)[0, 0])) < SEATED
+    seat = placement.port(port).origin[:, None]
+    return abs(float(placement.distance(obstacle.name, seat)[0, 0])) < SEATED
 
 
 def _finding(solved: SolvedRun, job: Job, obstacle: Obstacle) -> Finding:
@@ -175,7 +175,7 @@ def _counted(solved: SolvedRun, obstacle: Obstacle, arcs: Array, diameter: float
     # places on the hose that are measured against an obstacle
     counted = np.ones(len(arcs), dtype=bool)
     for port, end in ((solved.run.port_a, 0.0), (solved.run.port_b, arcs[-1])):
-        if seated(solved, obstacle, port):
+        if seated(solved.placement, obstacle, port):
             counted &= np.abs(arcs - end) > OFF_FERRULE * diameter
     for clamp in solved.run.clamps:
         mount = next(mount for mount in solved.placement.machine.mounts if mount.name == clamp.mount)

@@ -6,14 +6,18 @@ must not be hit; parts that move past it keep the distance of the profile.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
+from hosewright.assembly import End
 from hosewright.checks.clearance import moves_past, seated
 from hosewright.checks.finding import Finding, judge
 from hosewright.checks.run import Job
 from hosewright.checks.solve import SolvedRun
 from hosewright.checks.worst import TIE, place_of
+from hosewright.machine import Placement
 
 Array = NDArray[np.float64]
 
@@ -28,32 +32,52 @@ def check(solved: SolvedRun, job: Job) -> list[Finding]:
     return [finding for finding in findings if finding is not None]
 
 
-def _finding(solved: SolvedRun, job: Job, name: str) -> Finding | None:
-    run = solved.run
-    end, port = (run.assembly.a, run.port_a) if name == "a" else (run.assembly.b, run.port_b)
-    seat = solved.placement.port(port)
-    axis = seat.points(_sampled(end.axis()))
-    apart = [part for part in job.machine.obstacles if not seated(solved, part, port)]
+@dataclass(frozen=True)
+class Gap:
+    """How near an end comes to a part. [m]"""
+
+    part: str
+    measure: float
+    limit: float
+    figure: str
+    pose: int
+    complete: bool
+
+
+def least_gap(end: End, port: str, placement: Placement, job: Job) -> Gap | None:
+    """The part that an end at a port comes nearest to; ``None`` where there are no parts."""
+    apart = [part for part in job.machine.obstacles if not seated(placement, part, port)]
     if not apart:
         return None
-    gaps = [solved.placement.least_distance(part.name, axis).distance for part in apart]
+    seat = placement.port(port)
+    axis = seat.points(_sampled(end.axis()))
+    gaps = [placement.least_distance(part.name, axis).distance for part in apart]
     number = int(np.argmin([gap.min() for gap in gaps]))
     part, gap = apart[number], gaps[number]
     widths = [end.form.ferrule_diameter, end.form.nut_width, *(adapter.body_diameter for adapter, _ in end.adapters)]
     known = [width for width in widths if width is not None]
     moving = (job.profile["moving_distance"], job.profile["moving_angle"])
-    past = moves_past(solved.placement.body(part.on), seat, *moving)
-    limit = job.profile["clearance_moving_past"] if past else 0.0
-    source = job.profile.source("clearance_moving_past" if past else "clearance_plain")
+    past = moves_past(placement.body(part.on), seat, *moving)
+    figure = "clearance_moving_past" if past else "clearance_plain"
+    limit = job.profile[figure] if past else 0.0
     pose = int(np.argmin(np.round(gap / TIE)))
     measure = float(gap[pose]) - max(known, default=0.0) / 2.0
-    complete = end.form.ferrule_diameter is not None
-    text = f"it comes within {measure * 1e3:.0f} mm of '{part.name}'"
-    if not complete:
+    return Gap(part.name, measure, limit, figure, pose, end.form.ferrule_diameter is not None)
+
+
+def _finding(solved: SolvedRun, job: Job, name: str) -> Finding | None:
+    run = solved.run
+    end, port = (run.assembly.a, run.port_a) if name == "a" else (run.assembly.b, run.port_b)
+    gap = least_gap(end, port, solved.placement, job)
+    if gap is None:
+        return None
+    source = job.profile.source(gap.figure)
+    text = f"it comes within {gap.measure * 1e3:.0f} mm of '{gap.part}'"
+    if not gap.complete:
         text = f"the data of the {end.form.name} end gives no ferrule diameter; {text}"
-    verdict = judge(measure, limit, at_least=True, source=source, complete=complete)
-    place = place_of(solved, 0, pose)
-    return Finding(RULE, f"end {name}", verdict, "length", measure, limit, True, source, text, place=place)
+    verdict = judge(gap.measure, gap.limit, at_least=True, source=source, complete=gap.complete)
+    place = place_of(solved, 0, gap.pose)
+    return Finding(RULE, f"end {name}", verdict, "length", gap.measure, gap.limit, True, source, text, place=place)
 
 
 def _sampled(corners: Array) -> Array:

@@ -356,7 +356,7 @@ def _plan(job: Job, run: Run, poses: Poses) -> _Plan:
     total = sum(length for _, length in pieces)
     fitted = []
     for k, (_, length) in enumerate(pieces):
-        a, b = _supports(places, k, misfit * length / total - rolls[k])
+        a, b = _supports(places, k, misfit * length / total - rolls[k], _free(run, k, len(pieces)))
         section = section_of(run, length)
         shape = _settled(section, length, a, b, free[k])
         fitted.append(shape)
@@ -388,17 +388,25 @@ def _roll(shape: Shape, places: Sequence[Frames], k: int) -> float:
     return float(carried_roll(position, a.facing[:1], b.facing[:1], a.up[:1], b.up[:1])[0])
 
 
-def _supports(places: Sequence[Frames], k: int, turn: float) -> tuple[Support, Support]:
+def _free(run: Run, k: int, spans: int) -> bool:
+    # whether a live swivel lets a span turn about its own axis
+    assembly = run.assembly
+    return (k == 0 and assembly.a.rolls_freely) or (k == spans - 1 and assembly.b.rolls_freely)
+
+
+def _supports(places: Sequence[Frames], k: int, turn: float, free: bool) -> tuple[Support, Support]:
     # references such that the span is twisted by its share of the misfit in the fitting pose
     a, b = places[k], places[k + 1]
+    if free:
+        return Support(a.origin, a.facing), Support(b.origin, b.facing)
     reference = math.cos(turn) * b.up + math.sin(turn) * np.cross(b.facing, b.up)
     return Support(a.origin, a.facing, a.up), Support(b.origin, b.facing, reference)
 
 
 def _at(support: Support, index: NDArray[np.int64] | int) -> Support:
-    return Support(
-        np.asarray(support.position)[index], np.asarray(support.direction)[index], np.asarray(support.reference)[index]
-    )
+    position, direction = np.asarray(support.position)[index], np.asarray(support.direction)[index]
+    reference = None if support.reference is None else np.asarray(support.reference)[index]
+    return Support(position, direction, reference)
 
 
 def _settled(section: Section, length: float, a: Support, b: Support, free: Shape) -> Shape:

@@ -29,7 +29,11 @@ DOWN = (0.0, 0.0, -1.0)
 
 @dataclass(frozen=True)
 class Span:
-    """The arguments of one sweep, for ``sweeps``; each as ``sweep`` takes it."""
+    """The arguments of one sweep, for ``sweeps``; each as ``sweep`` takes it.
+
+    ``quick`` is a first look at poses that lie far apart: it begins with one start alone, which finds the lowest shape
+    in some nine of ten spans, and does not cut steps on which the shape jumps, though it reports them.
+    """
 
     section: Section
     length: ArrayLike
@@ -39,6 +43,7 @@ class Span:
     gravity: ArrayLike = DOWN
     bow: ArrayLike | None = None
     start: Shape | None = None
+    quick: bool = False
 
 
 def equilibrium(
@@ -124,7 +129,7 @@ def sweep(
     ArgumentError
         Where an argument is out of range; names it and its value.
     """
-    return _solve(Span(section, length, a, b, elements, gravity, bow, start), -1)
+    return _solve(Span(section, length, a, b, elements, gravity, bow, start))
 
 
 def sweeps(spans: Iterable[Span | Mapping[str, Any] | Sequence[Any]]) -> list[Shapes]:
@@ -138,8 +143,8 @@ def sweeps(spans: Iterable[Span | Mapping[str, Any] | Sequence[Any]]) -> list[Sh
     tasks = [_span(item) for item in spans]
     load()
     if len(tasks) < 2:
-        return [_solve(task, -1) for task in tasks]
-    return list(_pool().map(lambda task: _solve(task, -1), tasks))
+        return [_solve(task) for task in tasks]
+    return list(_pool().map(_solve, tasks))
 
 
 @cache
@@ -154,8 +159,7 @@ def _span(item: Span | Mapping[str, Any] | Sequence[Any]) -> Span:
     return Span(**item) if isinstance(item, Mapping) else Span(*item)
 
 
-def _solve(span: Span, only: int) -> Shapes:
-    # ``only`` names the one start to use for the first shape, all where negative
+def _solve(span: Span) -> Shapes:
     load()
     from hosewright.mechanics import walk
     from hosewright.mechanics.rod import make_work
@@ -163,9 +167,10 @@ def _solve(span: Span, only: int) -> Shapes:
 
     _check_elements(span.elements)
     path, distance = _path(span)
-    first = _first(path, span, only) if span.start is None else _given(span.start, span.elements)
+    first = _first(path, span) if span.start is None else _given(span.start, span.elements)
     track = walk.make_track(len(path.length), span.elements)
-    walk.walk(path, no_springs(), make_work(span.elements, 1), first.position[0].copy(), first.twist[0], track)
+    work, levels = make_work(span.elements, 1), 1 if span.quick else walk.LEVELS
+    walk.walk(path, no_springs(), work, first.position[0].copy(), first.twist[0], track, levels)
     track.scalars[0, walk.ITERATIONS] += first.steps
     track.scalars[0, walk.FACTORISATIONS] += first.factorisations
     others = tuple(first.position[1:])
@@ -173,12 +178,12 @@ def _solve(span: Span, only: int) -> Shapes:
     return from_track(track, path.length, distance, float(span.section.bending_stiffness), others, errors)
 
 
-def _first(path: Path, span: Span, only: int) -> FirstShapes:
+def _first(path: Path, span: Span) -> FirstShapes:
     # the shape to follow first, then the others
     from hosewright.mechanics.first import choose, first_shapes
 
     bow = None if span.bow is None else directions("bow", span.bow)[0]
-    found = first_shapes(path, span.elements, bow, only)
+    found = first_shapes(path, span.elements, bow, 0 if span.quick else -1)
     chosen = choose(found.position, path.ends[0], bow)
     order = [chosen, *(k for k in range(len(found.position)) if k != chosen)]
     return found._replace(position=found.position[order], twist=found.twist[order])

@@ -16,7 +16,7 @@ PATIENCE = 90
 """Newton steps for one of several first shapes before it is given up for the others."""
 MOST_STEPS = 150
 """Newton steps for one shape before it counts as not solved."""
-_LEVELS = 4
+LEVELS = 4
 """A suspicious step is cut in 4, 16, then 64 before a jump is believed."""
 JUMP = 8.0
 """A node that moves this many times as far as the ends did, and more than JUMP_FLOOR, has jumped."""
@@ -289,10 +289,13 @@ def _keep(x: np.ndarray, trail: np.ndarray, other: np.ndarray, other_trail: np.n
 
 
 @entry
-def walk(path: Path, springs: Springs, work: Work, x: np.ndarray, twist: float, track: Track) -> None:
+def walk(
+    path: Path, springs: Springs, work: Work, x: np.ndarray, twist: float, track: Track, levels: int = LEVELS
+) -> None:
     """Follow the shape ``x`` of the first pose through all poses, filling ``track``.
 
     The first pose is solved again from ``x``, so that ``x`` may come from elsewhere (another length, another motion).
+    A step on which the shape jumps is cut into 4, 16, ... pieces, up to so many ``levels``; one level never cuts.
     """
     poses = len(path.length)
     saved, trail = np.empty_like(x), np.zeros((2, *x.shape))
@@ -310,7 +313,7 @@ def walk(path: Path, springs: Springs, work: Work, x: np.ndarray, twist: float, 
         else:
             _keep(saved, saved_trail, x, trail)
             before = twist
-            for level in range(_LEVELS):
+            for level in range(levels):
                 pieces = 4**level
                 _keep(x, trail, saved, saved_trail)
                 ok, twist, jumped = _advance(path, k, x, trail, before, pieces, springs, work, counts)
