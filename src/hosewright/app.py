@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -15,9 +17,11 @@ from hosewright.checks.finding import Verdict
 from hosewright.checks.profile import Profile
 from hosewright.errors import ArgumentError, DataError, nearest
 from hosewright.jobfile import JobFile, read_job
+from hosewright.jobfile.thread_words import read_thread
 from hosewright.mechanics import Section, Shapes, Support, sweep
 from hosewright.search import surplus
 from hosewright.search.remedies import with_remedies
+from hosewright.service import Identification, identify
 
 DEMO_POSES = 200
 DEMO_RADIUS = 0.130 + 0.0215 / 2.0
@@ -72,6 +76,24 @@ def explain_rule(rule: str) -> str:
     """
     more = {surplus.RULE: Explanation(surplus.__doc__ or "", ("surplus_part", "surplus_length", "length_increment"))}
     return explain(rule, Profile.standard(), more)
+
+
+def identify_thread(words: str, given: Mapping[str, Any]) -> tuple[Identification, str]:
+    """What a thread in the hand may be, and the version of the catalog that was asked.
+
+    Parameters
+    ----------
+    words
+        Readings in words; may be empty.
+    given
+        Further readings by the names of ``service.Thread``, ``None`` where they were not given.
+
+    Raises
+    ------
+    ArgumentError
+        The readings cannot be used.
+    """
+    return identify(read_thread(words, given)), load_catalog().version
 
 
 def write_text(path: Path, text: str) -> None:

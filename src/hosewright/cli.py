@@ -120,6 +120,52 @@ def new(
 
 
 @program.command()
+def identify(
+    readings: Annotated[
+        list[str] | None,
+        typer.Argument(help='Diameter, or all readings in words: "male, 20.9 mm, 14 threads per inch, parallel".'),
+    ] = None,
+    male: Annotated[
+        bool | None, typer.Option("--male/--female", help="Thread outside, or inside.", show_default=False)
+    ] = None,
+    pitch: Annotated[str | None, typer.Option("--pitch", help="Crest to crest, in mm.")] = None,
+    tpi: Annotated[float | None, typer.Option("--tpi", help="Threads per inch.")] = None,
+    taper: Annotated[
+        bool | None, typer.Option("--taper/--parallel", help="Tapered, or parallel.", show_default=False)
+    ] = None,
+    seat: Annotated[
+        str | None, typer.Option("--seat", help='"37 flare", "60 cone", "24 cone", "30 flare", "flat" or "none".')
+    ] = None,
+    recess: Annotated[str | None, typer.Option("--recess", help="Bore for the tube in a 24 degree cone.")] = None,
+    json: Annotated[
+        Path | None, typer.Option("--json", help="Write the result as JSON to this file; - prints it.")
+    ] = None,
+) -> None:
+    """Say what a connection in the hand is, from caliper, pitch gauge and eye.
+
+    The diameter is taken over a male thread or inside a female one; a bare number is in mm, "13/16 in" in inches. Exit
+    status 0: something matches; 1: nothing does, the nearest sizes are named; 2: the readings cannot be used.
+    """
+    from rich.console import Console
+
+    from hosewright import app
+    from hosewright.documents import identified
+
+    half = None if male is None else "male" if male else "female"
+    given = {"half": half, "pitch": pitch, "threads_per_inch": tpi, "tapered": taper, "seat": seat, "recess": recess}
+    found, catalog_version = app.identify_thread(" ".join(readings or []), given)
+    text = identified.as_text(found, catalog_version)
+    if json is not None and str(json) == "-":
+        typer.echo(text, nl=False)
+    else:
+        identified.show(found, Console())
+        if json is not None:
+            app.write_text(json, text)
+    if not found.matches:
+        raise typer.Exit(SOMETHING_FAILS)
+
+
+@program.command()
 def schema() -> None:
     """Print the JSON Schema of job files, for editors."""
     import json

@@ -1,0 +1,208 @@
+"""What a thread in the hand is, for the terminal and as JSON."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.text import Text
+
+from hosewright import __version__
+from hosewright.catalog import Match, Size, families
+from hosewright.documents.quantities import read
+from hosewright.service import Identification, Near, Thread
+from hosewright.service.identify import connection, mate
+
+FORMAT, VERSION = "hosewright-identification", 1
+INCH_MM = 25.4
+
+
+def as_dict(found: Identification, catalog: str) -> dict[str, Any]:
+    """The identification as plain data, in mm, bar and N m, numbers rounded once and for all.
+
+    Parameters
+    ----------
+    found
+        What was identified.
+    catalog
+        Version of the catalog.
+    """
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "program": f"hosewright {__version__}",
+        "catalog": catalog,
+        "readings": _readings(found.thread),
+        "decided": None if found.best is None else str(connection(found.best)),
+        "matches": [_match(match) for match in found.matches],
+        "nearest": [_near(near) for near in found.near],
+        "measure_next": list(found.measure_next),
+    }
+
+
+def as_text(found: Identification, catalog: str) -> str:
+    """The identification as JSON text; the same input gives the same bytes."""
+    return json.dumps(as_dict(found, catalog), indent=2, ensure_ascii=False) + "\n"
+
+
+def _readings(thread: Thread) -> dict[str, Any]:
+    return {
+        "diameter_mm": _mm(thread.diameter),
+        "half": thread.half,
+        "pitch_mm": _mm(thread.pitch),
+        "threads_per_inch": thread.threads_per_inch,
+        "seat": thread.seat,
+        "tapered": thread.tapered,
+        "recess_mm": _mm(thread.recess),
+    }
+
+
+def _mm(length: float | None) -> float | None:
+    """To a hundredth, as a caliper reads."""
+    return None if length is None else round(length * 1e3, 2) + 0.0
+
+
+def _match(match: Match) -> dict[str, Any]:
+    return {
+        "connection": str(connection(match)),
+        "mates_with": str(mate(match)),
+        "difference_mm": _mm(match.diameter_error),
+        "distance": round(match.distance, 2),
+        **_size(match.size, match.half),
+        "look_alikes": [{"connection": name, "tell_apart_by": tell} for name, tell in match.look_alikes],
+    }
+
+
+def _near(near: Near) -> dict[str, Any]:
+    return {
+        "connection": str(connection(near)),
+        "difference_mm": _mm(near.diameter_error),
+        "contradicted": list(near.contradicted),
+        "thread": near.size.thread,
+    }
+
+
+def _size(size: Size, half: str) -> dict[str, Any]:
+    family = families()[size.family]
+    nominal = "male_diameter" if half == "male" else "female_diameter"
+    return {
+        "standard": family.standard,
+        "thread": size.thread,
+        "nominal_mm": _mm(getattr(size, nominal)),
+        "pitch_mm": None if size.pitch is None else round(size.pitch * 1e3, 3),
+        "threads_per_inch": _threads_per_inch(size),
+        "seat": family.seat,
+        "seal": family.seal,
+        "tapered": family.tapered,
+        "recess_mm": _mm(size.tube_diameter),
+        "working_pressure_bar": read(size.max_working_pressure, "pressure"),
+        "nut_width_mm": _mm(size.nut_width),
+        "torque_low_nm": _newton_metres(size.torque_low),
+        "torque_high_nm": _newton_metres(size.torque_high),
+        "sources": {
+            "thread": _source(size, nominal),
+            "working_pressure": _source(size, "max_working_pressure"),
+            "nut_width": _source(size, "nut_width"),
+            "torque": _source(size, "torque_low"),
+        },
+    }
+
+
+def _threads_per_inch(size: Size) -> float | None:
+    """Whole or half threads per inch; ``None`` for a metric pitch."""
+    if size.pitch is None:
+        return None
+    threads = INCH_MM / (size.pitch * 1e3)
+    whole = round(2.0 * threads) / 2.0
+    return whole if abs(threads - whole) < 0.02 else None
+
+
+def _newton_metres(torque: float | None) -> float | None:
+    return None if torque is None else round(torque, 1)
+
+
+def _source(size: Size, attribute: str) -> str | None:
+    """Where a figure comes from; ``None`` where there is none."""
+    return None if getattr(size, attribute) is None else str(size.sources[attribute])
+
+
+def show(found: Identification, console: Console) -> None:
+    """Print what the thread may be, the likeliest first, and what to measure next."""
+    data = as_dict(found, "")
+    console.print(Text(f"Read: {_said(data['readings'])}", style="dim"))
+    if not data["matches"]:
+        _show_none(data, console)
+    for number, match in enumerate(data["matches"], start=1):
+        _show_match(number, match, console)
+    if data["measure_next"]:
+        heading = "Measure again:" if not data["matches"] else "To decide, measure next:"
+        console.print(Text(f"\n{heading}", style="bold"))
+        for line in data["measure_next"]:
+            console.print(Padding(Text(f"- {line}"), (0, 0, 0, 2)))
+    console.print(Text(f"\n{_verdict(found, data)}", style="bold"))
+
+
+def _said(readings: dict[str, Any]) -> str:
+    taper = {None: None, True: "tapered", False: "parallel"}[readings["tapered"]]
+    parts = [f"{readings['half']} thread, {readings['diameter_mm']:g} mm"]
+    parts += [f"pitch {readings['pitch_mm']:g} mm"] if readings["pitch_mm"] else []
+    parts += [f"{readings['threads_per_inch']:g} to the inch"] if readings["threads_per_inch"] else []
+    parts += [f"seat {readings['seat']}"] if readings["seat"] else []
+    parts += [taper] if taper else []
+    parts += [f"recess {readings['recess_mm']:g} mm"] if readings["recess_mm"] else []
+    return ", ".join(parts)
+
+
+def _show_match(number: int, match: dict[str, Any], console: Console) -> None:
+    heading = Text(f"\n{number}  {match['connection']}", style="bold")
+    heading.append(
+        f"   thread {match['thread']}, nominal {match['nominal_mm']:g} mm ({match['difference_mm']:+g}), "
+        f"{_pitch(match)}",
+        style="not bold",
+    )
+    console.print(heading)
+    seat = "seals on the thread" if match["seat"] == "none" else f"seat {match['seat']}, seals by {match['seal']}"
+    lines = [f"{match['standard']}; {seat}; mates with {match['mates_with']}", *_details(match)]
+    lines += [f"looks like {one['connection']}: tell by {one['tell_apart_by']}" for one in match["look_alikes"]]
+    for line in lines:
+        console.print(Padding(Text(line), (0, 0, 0, 3)))
+
+
+def _pitch(match: dict[str, Any]) -> str:
+    threads, pitch = match["threads_per_inch"], match["pitch_mm"]
+    return f"pitch {pitch:g} mm" if threads is None else f"{threads:g} to the inch ({pitch:g} mm)"
+
+
+def _details(match: dict[str, Any]) -> list[str]:
+    sources, low, high = match["sources"], match["torque_low_nm"], match["torque_high_nm"]
+    torque = None if low is None else f"{low:g} N m" if high in (low, None) else f"{low:g} to {high:g} N m"
+    pressure, nut = match["working_pressure_bar"], match["nut_width_mm"]
+    return [
+        _detail("working pressure", None if pressure is None else f"{pressure:g} bar", sources["working_pressure"]),
+        _detail("nut across flats", None if nut is None else f"{nut:g} mm", sources["nut_width"]),
+        _detail("torque", torque, sources["torque"]),
+    ]
+
+
+def _detail(name: str, figure: str | None, source: str | None) -> str:
+    return f"{name}: not tabulated, take it from the maker" if figure is None else f"{name} {figure} [{source}]"
+
+
+def _show_none(data: dict[str, Any], console: Console) -> None:
+    console.print(Text("\nNo known connection reads like this. The nearest:", style="bold"))
+    for near in data["nearest"]:
+        against = f"; {', '.join(near['contradicted'])} speaks against it" if near["contradicted"] else ""
+        line = f"{near['connection']} (thread {near['thread']}): {near['difference_mm']:+g} mm off nominal{against}"
+        console.print(Padding(Text(line), (0, 0, 0, 3)))
+
+
+def _verdict(found: Identification, data: dict[str, Any]) -> str:
+    if not found.matches:
+        return "Not identified."
+    if found.best is None:
+        return "Not decided: " + " or ".join(str(connection(match)) for match in found.undecided) + "."
+    others = len(found.matches) - 1
+    rest = f"{others} less likely" if others else "nothing else reads like this"
+    return f"Most likely {data['decided']}; {rest}."

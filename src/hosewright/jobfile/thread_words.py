@@ -1,0 +1,159 @@
+"""The readings of a thread as people say them: ``male, 20.9 mm, 14 threads per inch, parallel``."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from hosewright import units
+from hosewright.errors import ArgumentError, nearest
+from hosewright.service import Thread, read_seat
+from hosewright.service.identify import INCH
+from hosewright.units import Kind
+
+LONGEST = 200
+EXAMPLE = '"male, 20.9 mm, 14 threads per inch, parallel" or 20.9 --male --tpi 14 --parallel'
+
+_NUMBER = r"[0-9]+(?:[.,][0-9]+)?"
+_LENGTH = rf"(?:[0-9]+[ -])?[0-9]+/[0-9]+|{_NUMBER}"
+_UNIT = r"mm|cm|inch(?:es)?|in\b\.?|\"|''|”"
+
+_HALF = re.compile(r"\b(male|female|outside thread|inside thread|external|internal)\b")
+_PER_INCH = r"(?: ?(?:per|to the|to an|an|a|/)) ?(?:inch|in)\b\.?"
+_TPI = re.compile(rf"(?P<value>{_NUMBER}) ?(?:tpi\b|threads?{_PER_INCH})")
+_UNIFIED = re.compile(r"(?<![\w.,/-])(?P<inch>(?:[0-9]+[ -])?[0-9]+/[0-9]+|[12]) ?- ?(?P<tpi>[0-9]{1,2})(?![\w.,/])")
+_METRIC = re.compile(rf"\bm ?(?P<diameter>{_NUMBER}) ?[x×] ?(?P<pitch>{_NUMBER})(?![\w/])")
+_DEGREES = r"(?:°|deg(?:rees?)?\b\.?)"
+_SEAT = re.compile(
+    rf"\b(?P<angle>[0-9]{{2}}) ?{_DEGREES}? ?(?P<kind>cone|flare)\b|\b(?P<flat>flat(?: face)?|o-ring face|no seat)\b"
+)
+_TAPER = re.compile(r"\b(?:(?P<no>parallel|cylindrical|not tapered)|taper(?:ed)?|conical)\b")
+_DIAMETER = re.compile(rf"(?P<value>{_LENGTH}) ?(?P<unit>{_UNIT})?")
+
+
+def _named(word: str) -> re.Pattern[str]:
+    """A length with its name before or behind it: ``pitch 1.5``, ``1.5 mm pitch``."""
+    before = rf"(?P<before>{_LENGTH}) ?(?P<own>{_UNIT})? {word}\b"
+    return re.compile(rf"\b{word}(?: of)? ?[:=]? ?(?P<after>{_LENGTH}) ?(?P<unit>{_UNIT})?|{before}")
+
+
+_PITCH, _RECESS = _named("pitch"), _named("recess")
+_FILLER = re.compile(
+    r"(a|about|an|and|at|by|caliper|diameter|end|from|gauge|has|having|hose|in|inner|inside|is|it|id|measure[ds]|nut|od|of"
+    r"|on|or|outer|outside|over|port|reads|seal|seat|swivel|the|threads?|tube|with)"
+)
+_BASIC_MINOR = 1.082532
+"""A female thread's basic minor diameter is the nominal less so many pitches (ISO 68-1, ASME B1.1)."""
+
+
+def read_thread(words: str, given: Mapping[str, Any]) -> Thread:
+    """Readings of a thread from free words and from options.
+
+    Parameters
+    ----------
+    words
+        What people say; a bare number is the diameter in mm. ``7/8-14`` and ``M22x1.5`` name a thread: its nominal
+        diameter and pitch.
+    given
+        Options by the names of :class:`Thread`; ``None`` where an option was not given. Texts are quantities.
+
+    Raises
+    ------
+    ArgumentError
+        Something cannot be read, is missing or is said twice; the message says what would be right.
+    """
+    if len(words) > LONGEST:
+        raise ArgumentError(f"the readings are longer than {LONGEST} characters: write them like {EXAMPLE}")
+    said = _Words(words).read()
+    options = {name: _option(name, value) for name, value in given.items() if value is not None}
+    for name in said.keys() & options.keys():
+        raise ArgumentError(f"the {name.replace('_', ' ')} is said in words and as an option, too: say it once")
+    readings = {**said, **options}
+    nominal = readings.pop("nominal", None)
+    if nominal is not None and "diameter" not in readings:
+        readings["diameter"] = _caliper_reading(nominal, readings)
+    if "diameter" not in readings:
+        raise ArgumentError(f"which diameter? Measure over a male thread or inside a female one, then say {EXAMPLE}")
+    if "half" not in readings:
+        raise ArgumentError(f"male or female? The thread is outside on a male, inside on a female: say {EXAMPLE}")
+    return Thread(**readings)
+
+
+def _caliper_reading(nominal: float, readings: Mapping[str, Any]) -> float:
+    """What a caliper reads of a thread that is known by its name: over a male, inside a female."""
+    if readings.get("half") != "female":
+        return nominal
+    pitch = readings["pitch"] if "pitch" in readings else INCH / readings["threads_per_inch"]
+    return nominal - _BASIC_MINOR * pitch
+
+
+def _option(name: str, value: Any) -> Any:
+    if name in ("diameter", "pitch", "recess"):
+        return _length(value) if isinstance(value, str) else value
+    return read_seat(value) if name == "seat" else value
+
+
+def _length(text: str) -> float:
+    """A length; a bare number is in mm."""
+    bare = re.fullmatch(_NUMBER, text.strip())
+    return units.si(f"{text} mm" if bare else text, Kind.LENGTH)
+
+
+class _Words:
+    """Takes reading after reading out of a text; whatever is left over must be empty talk."""
+
+    def __init__(self, words: str) -> None:
+        self.given = words
+        self.left = " ".join(words.casefold().split())
+
+    def read(self) -> dict[str, Any]:
+        found: dict[str, Any] = {}
+        for name, value in self._readings():
+            if name in found and found[name] != value:
+                raise ArgumentError(f"'{self.given}' says the {name.replace('_', ' ')} twice: say it once")
+            found[name] = value
+        for word in re.findall(r"[^\s,;:.()=]+", self.left):
+            if not _FILLER.fullmatch(word):
+                raise ArgumentError(
+                    f"'{word}' in '{self.given}' is no reading that is known.{_hint(word)} Say it like {EXAMPLE}"
+                )
+        return found
+
+    def _readings(self) -> Iterator[tuple[str, Any]]:
+        """Names and values; what could be taken for a bare diameter comes first."""
+        for match in self._take(_UNIFIED):
+            yield "nominal", units.si(f"{match['inch']} in", Kind.LENGTH)
+            yield "threads_per_inch", float(match["tpi"])
+        for match in self._take(_METRIC):
+            yield "nominal", _length(match["diameter"])
+            yield "pitch", _length(match["pitch"])
+        for match in self._take(_TPI):
+            yield "threads_per_inch", float(match["value"].replace(",", "."))
+        for name, pattern in (("pitch", _PITCH), ("recess", _RECESS)):
+            for match in self._take(pattern):
+                yield name, _measured(match["after"] or match["before"], match["unit"] or match["own"])
+        for match in self._take(_SEAT):
+            yield "seat", read_seat(match["flat"] or f"{match['angle']} {match['kind']}")
+        for match in self._take(_TAPER):
+            yield "tapered", match["no"] is None
+        for match in self._take(_HALF):
+            yield "half", "male" if match[1] in ("male", "outside thread", "external") else "female"
+        for match in self._take(_DIAMETER):
+            yield "diameter", _measured(match["value"], match["unit"])
+
+    def _take(self, pattern: re.Pattern[str]) -> list[re.Match[str]]:
+        matches = list(pattern.finditer(self.left))
+        self.left = pattern.sub(" , ", self.left)
+        return matches
+
+
+def _measured(number: str, unit: str | None) -> float:
+    if unit is None:
+        return _length(f"{number} in" if "/" in number else number)  # a bare fraction is one of an inch
+    return units.si(f"{number} {'in' if unit.startswith('in') else unit}", Kind.LENGTH)
+
+
+def _hint(word: str) -> str:
+    hint = nearest(word, ("male", "female", "parallel", "tapered", "pitch", "recess", "cone", "flare", "flat"))
+    return hint if "Did you mean" in hint else ""
