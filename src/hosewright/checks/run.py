@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -76,6 +77,8 @@ class Job:
         Steepest slope that the machine works on. [rad]
     port_error
         Measuring error of the ports' positions. [m]
+    port_angle_error
+        Measuring error of the ports' directions. [rad]
     """
 
     title: str
@@ -85,5 +88,6 @@ class Job:
     service_poses: tuple[Mapping[str, float], ...] = ()
     attitude: float = 0.0
     port_error: float = 0.005
+    port_angle_error: float = math.radians(2.0)
     profile: Profile = field(default_factory=Profile.standard)
     warnings: tuple[str, ...] = ()

@@ -66,6 +66,7 @@ class JobDraft(Table):
     drawn_at: JointValues = Field({}, description="joint values in which all points were measured; else 0")
     attitude: Slope = Field(0.0, description="steepest slope that the machine works on")
     port_error: NotNegativeLength = Field(0.005, description="measuring error of the ports' positions")
+    port_angle_error: Slope = Field(math.radians(2.0), description="measuring error of the ports' directions")
 
 
 class JobHead(JobDraft):
@@ -377,13 +378,13 @@ class ChoiceTable(Table):
     clamps: list[ClampTable] | None = Field(None, description="clamps in order from end a")
     sleeve: bool | None = Field(None, description="whether a protective sleeve covers the hose")
     fitting_pose: JointValues | None = Field(None, description="joint values in which the hose is put on")
+    number: Text | None = Field(None, description="assembly number")
 
 
 class AssemblyRecord(ChoiceTable):
     """[run.assembly], written by the program."""
 
     convention: Text | None = Field(None, description="how the orientation angle is measured")
-    number: Text | None = Field(None, description="assembly number")
     hash: Text | None = Field(None, description="of the inputs that this was made from")
 
 

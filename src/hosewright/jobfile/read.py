@@ -7,7 +7,7 @@ import hashlib
 import json
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -16,17 +16,18 @@ from tomlkit import TOMLDocument
 from hosewright import units
 from hosewright.catalog import Catalog, load
 from hosewright.checks.profile import Profile
-from hosewright.checks.run import Job, Run
+from hosewright.checks.run import Job
 from hosewright.errors import ArgumentError, DataError, MachineError, Problem, nearest
 from hosewright.jobfile.files import MOST_JOB_BYTES, Folder, read_bytes
 from hosewright.jobfile.motions import read_motions, service_poses, whole_motion
 from hosewright.jobfile.parts import Parts, drawn_values, read_parts
 from hosewright.jobfile.places import Places, TomlError
 from hosewright.jobfile.problems import Collector, JobFileError, Located, of_file
-from hosewright.jobfile.runs import Surroundings, read_fluid, read_runs
+from hosewright.jobfile.runs import Surroundings, read_fluid, read_requests, read_runs
 from hosewright.jobfile.salvage import MACHINE, Salvage, validate
 from hosewright.jobfile.samples import sample
 from hosewright.machine import GROUND, Body, Machine, Obstacle, Poses
+from hosewright.search.request import Request
 from hosewright.service import Sample
 from hosewright.units import Kind
 
@@ -50,6 +51,8 @@ class JobFile:
         Places of all keys and values in it.
     hash
         Of the inputs: the job without what the program wrote into it, the files it names and the catalog.
+    requests
+        What the user fixed of each run, where the job was read to be planned; it then holds no runs.
     """
 
     path: Path
@@ -59,6 +62,7 @@ class JobFile:
     hash: str
     date: datetime.date | None = None
     samples: tuple[Sample, ...] = ()
+    requests: tuple[Request, ...] = ()
 
     @property
     def text(self) -> str:
@@ -71,7 +75,7 @@ class JobFile:
         return self.places.toml
 
 
-def read_job(path: Path | str, catalog: Catalog | None = None) -> JobFile:
+def read_job(path: Path | str, catalog: Catalog | None = None, *, to_plan: bool = False) -> JobFile:
     """Read a job file and everything that it names.
 
     Parameters
@@ -80,6 +84,9 @@ def read_job(path: Path | str, catalog: Catalog | None = None) -> JobFile:
         Of the job file.
     catalog
         To look up hoses, ends and fluids in; the packaged one unless given.
+    to_plan
+        Read what the user fixed of the runs as ``requests``. Whatever is missing may then be chosen, and what the
+        program wrote is passed over, but for the assemblies' numbers.
 
     Raises
     ------
@@ -94,10 +101,10 @@ def read_job(path: Path | str, catalog: Catalog | None = None) -> JobFile:
         raise of_file(str(error), path.name) from error
     except UnicodeDecodeError as error:
         raise of_file(f"is not UTF-8 text (byte {error.start}); save it as UTF-8", path.name) from error
-    return read_text(text, path, catalog)
+    return read_text(text, path, catalog, to_plan=to_plan)
 
 
-def read_text(text: str, path: Path, catalog: Catalog | None = None) -> JobFile:
+def read_text(text: str, path: Path, catalog: Catalog | None = None, *, to_plan: bool = False) -> JobFile:
     """Read the text of a job file that lies, or will lie, at ``path``; see :func:`read_job`."""
     if len(text.encode("utf-8", "surrogatepass")) > MOST_JOB_BYTES:
         raise of_file(f"is larger than {MOST_JOB_BYTES / 1e6:.0f} MB, the most that is read", path.name)
@@ -106,7 +113,7 @@ def read_text(text: str, path: Path, catalog: Catalog | None = None) -> JobFile:
     except TomlError as error:
         source = Places(text, TOMLDocument()).line(error.place)
         raise JobFileError([Located(Problem((), str(error)), path.name, error.place, *source)]) from error
-    reader = _Reader(path, places, Folder(path.parent))
+    reader = _Reader(path, places, Folder(path.parent), to_plan)
     return reader.read(catalog or load())
 
 
@@ -117,10 +124,12 @@ class _Reader:
     path: Path
     places: Places
     folder: Folder
+    to_plan: bool
     found: Collector = field(default_factory=Collector)
 
     def read(self, catalog: Catalog) -> JobFile:
-        tables = validate(self.places.toml.unwrap(), self.found)
+        data = self.places.toml.unwrap()
+        tables = validate(_without_records(data, keep_number=True) if self.to_plan else data, self.found)
         catalog = self._with_own(tables, catalog)
         parts = read_parts(tables, self.folder, self.found)
         drawn = drawn_values(tables, parts, self.found)
@@ -130,17 +139,22 @@ class _Reader:
         poses = whole_motion(machine, motions, held, self.found) if machine else None
         service = service_poses(tables, machine, parts, held, self.found)
         fluid = read_fluid(tables, catalog, self.found)
-        around = Surroundings(tables, parts, machine, held, catalog, fluid, self.found)
-        runs = read_runs(around)
+        around = Surroundings(tables, parts, machine, held, catalog, fluid, self.found, self.to_plan)
+        requests = read_requests(around) if self.to_plan else ()
+        runs = () if self.to_plan else read_runs(around)
         profile = self._profile(tables)
         if self.found.problems or machine is None or poses is None:
+            self.found.problems = [_mendable(problem) for problem in self.found.problems]
             raise self.found.error(self.path.name, self.places)
         digest = inputs_hash(tables.data, self.folder, catalog)
         head = tables.tables.job
-        warnings = (*self.folder.warnings, *_doubts(tables, machine, runs, poses, digest))
-        job = Job(head.title, machine, poses, runs, service, head.attitude, head.port_error, profile, warnings)
+        warnings = (*self.folder.warnings, *_doubts(tables, machine, poses, digest))
+        job = Job(
+            head.title, machine, poses, runs, service, head.attitude, head.port_error, head.port_angle_error, profile,
+            warnings,
+        )  # fmt: skip
         samples = tuple(map(sample, tables.tables.assembly))
-        return JobFile(self.path, job, self.places, catalog, digest, head.date, samples)
+        return JobFile(self.path, job, self.places, catalog, digest, head.date, samples, requests)
 
     def _with_own(self, tables: Salvage, catalog: Catalog) -> Catalog:
         for number, name in enumerate(tables.tables.catalog.own):
@@ -219,12 +233,33 @@ def _figure(value: float | str, unit: str) -> float:
 
 def inputs_hash(data: Mapping[str, Any], folder: Folder, catalog: Catalog) -> str:
     """Digest of what a plan is made from; what the program itself writes into the file does not count."""
-    runs = [{key: value for key, value in run.items() if key != "assembly"} for run in data.get("run", ())]
-    inputs = [{**data, "run": runs}, folder.digests, catalog.hash]
+    inputs = [{"run": [], **_without_records(data)}, folder.digests, catalog.hash]
     return hashlib.sha256(json.dumps(inputs, sort_keys=True, default=str).encode()).hexdigest()
 
 
-def _doubts(tables: Salvage, machine: Machine, runs: tuple[Run, ...], poses: Poses, digest: str) -> Iterator[str]:
+def _mendable(problem: Problem) -> Problem:
+    """What the program wrote need not be mended by hand."""
+    if problem.path[:1] != ("run",) or problem.path[2:3] != ("assembly",):
+        return problem
+    end = " " if problem.text.endswith((".", "?")) else "; "
+    return replace(problem, text=f"{problem.text}{end}'hosewright plan JOB' writes this table anew")
+
+
+def _without_records(data: Mapping[str, Any], *, keep_number: bool = False) -> dict[str, Any]:
+    """A file's values without what the program wrote into its runs."""
+    runs = data.get("run")
+    if not isinstance(runs, list):
+        return dict(data)
+    return {**data, "run": [_without_record(run, keep_number) if isinstance(run, dict) else run for run in runs]}
+
+
+def _without_record(run: Mapping[str, Any], keep_number: bool) -> dict[str, Any]:
+    bare, record = {key: value for key, value in run.items() if key != "assembly"}, run.get("assembly")
+    number = record.get("number") if keep_number and isinstance(record, dict) else None
+    return {**bare, "assembly": {"number": number}} if isinstance(number, str) else bare
+
+
+def _doubts(tables: Salvage, machine: Machine, poses: Poses, digest: str) -> Iterator[str]:
     for table in tables.tables.run:
         if (
             table.assembly is not None
@@ -233,8 +268,8 @@ def _doubts(tables: Salvage, machine: Machine, runs: tuple[Run, ...], poses: Pos
         ):
             yield f"run '{table.name}': its assembly was chosen for other inputs than those of now; plan it again"
     taken: dict[str, str] = {}
-    for run in runs:
-        for port in (run.port_a, run.port_b):
+    for run in tables.tables.run:
+        for port in (run.start, run.end):
             if port in taken:
                 yield f"port '{port}' is used by run '{taken[port]}' and by run '{run.name}'"
             taken[port] = run.name

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from hosewright.assembly import Adapter, Assembly, End, EndForm, Hose, Roll
+from hosewright.assembly import Assembly, Hose
 from hosewright.catalog import Catalog, Connection
 from hosewright.checks.run import Clamp, Hold, Run
 from hosewright.duty import CylinderSide, Duty, Fluid, FluidClass, Line, Side
-from hosewright.errors import ArgumentError, nearest
+from hosewright.errors import nearest
+from hosewright.jobfile.ends import EndOptions, EndReader, end_choices
 from hosewright.jobfile.models import (
-    AdapterTable,
-    BothEnds,
     ClampTable,
-    EndTable,
     FluidTable,
     PortTable,
     PressureTable,
@@ -26,11 +24,15 @@ from hosewright.jobfile.parts import Parts
 from hosewright.jobfile.problems import Collector
 from hosewright.jobfile.salvage import Salvage
 from hosewright.machine import Machine
+from hosewright.search.request import Request
 
 Path = tuple[str | int, ...]
 
 LEAST_SPAN = 0.01
 """Two clamps that are closer than this hold the same place. [m]"""
+
+EXAMPLES = {"hose": '"2SC -8"', "length": "850"}
+"""What a run needs to be checked, and no port implies."""
 
 TEMPERATURES = ("min", "working", "max")
 
@@ -43,6 +45,8 @@ class Surroundings:
     ----------
     held
         Value of every joint in the drawn pose.
+    to_plan
+        Whether hose, length and ends may be left open.
     """
 
     job: Salvage
@@ -52,6 +56,7 @@ class Surroundings:
     catalog: Catalog
     fluid: Fluid | None
     found: Collector
+    to_plan: bool = False
 
 
 def read_fluid(job: Salvage, catalog: Catalog, found: Collector) -> Fluid | None:
@@ -77,10 +82,26 @@ def _fluid(table: FluidTable, catalog: Catalog) -> Fluid:
 
 def read_runs(around: Surroundings) -> tuple[Run, ...]:
     """All runs that can be used; problems go to ``around.found``."""
+    runs = [_run(around, ("run", index), table) for index, table in _each(around)]
+    return tuple(run for run in runs if run is not None)
+
+
+def read_requests(around: Surroundings) -> tuple[Request, ...]:
+    """What is fixed of all runs; problems go to ``around.found``."""
+    if not around.job.data.get("run") and "run" not in around.job.broken:
+        around.found.add(
+            (),
+            'the job has no [[run]]: a line from port to port, such as [[run]] name = "lift, rod side", '
+            'from = "V1.A", to = "lift.R", pressure = 210, flow = 45, each on a line of its own',
+        )
+    fixed = [_fixed(around, ("run", index), table) for index, table in _each(around)]
+    return tuple(one.request for one in fixed if one is not None)
+
+
+def _each(around: Surroundings) -> list[tuple[int, RunDraft]]:
     _check_names(around)
     _check_connections(around)
-    runs = (_run(around, index, table) for index, table in around.job.each("run"))
-    return tuple(run for run in runs if run is not None)
+    return list(around.job.each("run"))
 
 
 def _check_names(around: Surroundings) -> None:
@@ -97,18 +118,61 @@ def _check_connections(around: Surroundings) -> None:
             Connection.parse(table.connection)
 
 
-def _run(around: Surroundings, index: int, table: RunDraft) -> Run | None:
-    path = ("run", index)
+@dataclass(frozen=True)
+class _Fixed:
+    """A run with all that is fixed, and the ends that this leaves."""
+
+    request: Request
+    ends: tuple[EndOptions, EndOptions]
+
+
+def _run(around: Surroundings, path: Path, table: RunDraft) -> Run | None:
+    _refuse_incomplete(around, path, table)
+    fixed = _fixed(around, path, table)
+    if fixed is None or fixed.request.hose is None or fixed.request.overall_length is None:
+        return None
+    asked, hose, length, (a, b) = fixed.request, fixed.request.hose, fixed.request.overall_length, fixed.ends
+    with around.found.at(*_chosen(path, table, "length")[1]):
+        assembly = Assembly(hose, a.ends[0], b.ends[0], length, asked.orientation_angle)
+        return Run(
+            asked.name, asked.a.port, asked.b.port, asked.duty, assembly, asked.clamps or (), bool(asked.sleeve),
+            asked.bow, asked.fitting_pose,
+        )  # fmt: skip
+    return None
+
+
+def _fixed(around: Surroundings, path: Path, table: RunDraft) -> _Fixed | None:
     duty = _duty(around, path, table)
     fitting_pose = _fitting_pose(around, path, table)
-    assembly = _assembly(around, path, table)
-    clamps = _clamps(around, path, table, assembly)
-    if duty is None or assembly is None or table.name is None or table.start is None or table.end is None:
+    hose = _hose(around, path, table)
+    ends = _ends(around, path, table, hose)
+    if ends is not None:
+        _refuse_two_fixed(around, path, table, ends)
+        _refuse_orientation(around, path, table, ends)
+    clamps = _clamps(around, path, table, _free_length(around, path, table, ends))
+    if duty is None or ends is None or table.name is None:
         return None
-    sleeve, _ = _chosen(path, table, "sleeve")
-    return Run(
-        table.name, table.start, table.end, duty, assembly, clamps, bool(sleeve), table.bow, fitting_pose or None
+    length, orientation, sleeve, number = (
+        _chosen(path, table, key)[0] for key in ("length", "orientation", "sleeve", "number")
     )
+    requests = (ends[0].request, ends[1].request)
+    request = Request(
+        table.name, *requests, duty, hose, length, orientation, clamps, sleeve, table.bow, fitting_pose or None, number
+    )
+    return _Fixed(request, ends)
+
+
+def _refuse_incomplete(around: Surroundings, path: Path, table: RunDraft) -> None:
+    missing = [key for key in EXAMPLES if _chosen(path, table, key)[0] is None and not _given(around, path, key)]
+    if missing:
+        names = " and ".join(f"'{key}'" for key in missing)
+        examples = ", ".join(f"{key} = {EXAMPLES[key]}" for key in missing)
+        are, them = ("are", "them") if len(missing) > 1 else ("is", "it")
+        around.found.add(
+            path,
+            f"{names} {are} missing for run '{table.name}', such as {examples}; "
+            f"'hosewright plan JOB' can choose {them}",
+        )
 
 
 def _chosen(path: Path, table: RunDraft, key: str) -> tuple[Any, Path]:
@@ -173,26 +237,8 @@ def _fitting_pose(around: Surroundings, path: Path, table: RunDraft) -> dict[str
     return pose
 
 
-def _assembly(around: Surroundings, path: Path, table: RunDraft) -> Assembly | None:
-    hose = _hose(around, path, table)
-    length, length_place = _chosen(path, table, "length")
-    if length is None and not _given(around, path, "length"):
-        around.found.add(path, "'length' is missing: the overall length, such as length = 850")
-    ends = _ends(around, path, table, hose)
-    orientation, place = _chosen(path, table, "orientation")
-    if hose is None or length is None or ends is None:
-        return None
-    if orientation is not None and any(end.form.exit_angle == 0.0 for end in ends):
-        around.found.add(place, "an orientation angle needs two bent ends, and one of these is straight")
-    with around.found.at(*length_place):
-        return Assembly(hose, *ends, length, orientation)
-    return None
-
-
 def _hose(around: Surroundings, path: Path, table: RunDraft) -> Hose | None:
     name, place = _chosen(path, table, "hose")
-    if name is None and not _given(around, path, "hose"):
-        around.found.add(path, "'hose' is missing: construction and dash size, such as hose = \"2SC -8\"")
     if name is None:
         return None
     with around.found.at(*place):
@@ -200,30 +246,31 @@ def _hose(around: Surroundings, path: Path, table: RunDraft) -> Hose | None:
     return None
 
 
-def _ends(around: Surroundings, path: Path, table: RunDraft, hose: Hose | None) -> tuple[End, End] | None:
-    chosen, place = _chosen(path, table, "ends")
-    if isinstance(chosen, list) and len(chosen) != 2:
-        around.found.add(place, f"a hose has two ends, a and b; got {len(chosen)}")
-        return None
-    tables, keys = _pair(chosen)
+def _ends(around: Surroundings, path: Path, table: RunDraft, hose: Hose | None) -> tuple[EndOptions, EndOptions] | None:
     if table.start is not None and table.start == table.end:
-        around.found.add((*path, "to"), f"'{table.end}' is also the port that the run comes from")
-    found = []
-    for end, key, name, side in zip(tables, keys, (table.start, table.end), ("from", "to"), strict=True):
-        port = _port(around, name, (*path, side))
-        if hose is not None and port is not None:
-            found.append(_EndReader(around, hose, *port, end, (*place, key) if chosen else path).read())
-    if len(found) < 2 or found[0] is None or found[1] is None:
+        around.found.add((*path, "to"), f"'{table.end}' is also the port that the run comes from; choose another one")
+    ports = _port(around, table.start, (*path, "from")), _port(around, table.end, (*path, "to"))
+    choices = end_choices(table, path, around.found)
+    if choices is None:
         return None
-    _refuse_two_fixed(around, place, found[0], found[1])
-    return found[0], found[1]
+    a, b = (
+        EndReader(around.catalog, around.found, hose, *port, choice, around.to_plan).read()
+        if port is not None
+        else None
+        for port, choice in zip(ports, choices, strict=True)
+    )
+    if a is None or b is None:
+        return None
+    common = a.dash_sizes & b.dash_sizes
+    if not common:
+        around.found.add(path, f"no hose fits both ends: {_sizes(a)}, {_sizes(b)}; an adapter on one port may help")
+        return None
+    return a.of(common), b.of(common)
 
 
-def _pair(chosen: list[EndTable] | BothEnds | None) -> tuple[tuple[EndTable, EndTable], tuple[str | int, str | int]]:
-    if isinstance(chosen, list):
-        return (chosen[0], chosen[1]), (0, 1)
-    both = chosen or BothEnds()
-    return (both.a, both.b), ("a", "b")
+def _sizes(end: EndOptions) -> str:
+    sizes = ", ".join(f"-{size}" for size in sorted(end.dash_sizes))
+    return f"port '{end.request.port}' ({end.request.connection}) takes {sizes}"
 
 
 def _port(around: Surroundings, name: str | None, path: Path) -> tuple[int, PortTable] | None:
@@ -233,103 +280,69 @@ def _port(around: Surroundings, name: str | None, path: Path) -> tuple[int, Port
     return next(((index, port) for index, port in around.job.each("port") if port.name == name), None)
 
 
-def _refuse_two_fixed(around: Surroundings, path: Path, a: End, b: End) -> None:
-    """An adapter's own nut can turn where the hose's end cannot."""
-    if a.form.roll is Roll.FIXED and b.form.roll is Roll.FIXED and not (a.adapters or b.adapters):
-        around.found.add(
-            path,
-            f"'{a.form.connection}' and '{b.form.connection}' are both fixed: when one is tight the other cannot be "
-            "screwed in without twisting the hose; choose a swivel end for one of them, or an adapter on its port",
-        )
+def _refuse_two_fixed(around: Surroundings, path: Path, table: RunDraft, ends: tuple[EndOptions, EndOptions]) -> None:
+    if ends[0].turns or ends[1].turns:
+        return
+    a, b = (end.ends[0].form.connection for end in ends)
+    around.found.add(
+        _chosen(path, table, "ends")[1],
+        f"'{a}' and '{b}' are both fixed: when one is tight the other cannot be screwed in without twisting the hose; "
+        "choose a swivel end for one of them, or an adapter on its port",
+    )
 
 
-@dataclass(frozen=True)
-class _EndReader:
-    """Reads one end: the port's connection, what the adapters make of it, and the end form that mates."""
+def _refuse_orientation(around: Surroundings, path: Path, table: RunDraft, ends: tuple[EndOptions, EndOptions]) -> None:
+    orientation, place = _chosen(path, table, "orientation")
+    straight = [end for end in ends if end.straight]
+    if orientation is None or not straight:
+        return
+    ports = " and ".join(f"'{end.request.port}'" for end in straight)
+    bent = f"choose a bent one, such as '{straight[0].bent[0]}', or " if straight[0].bent else ""
+    around.found.add(
+        place,
+        f"an orientation angle needs two bent ends, and only a straight one will do for what is fixed at port {ports}: "
+        f"{bent}leave the angle out",
+    )
 
-    around: Surroundings
-    hose: Hose
-    port_index: int
-    port: PortTable
-    table: EndTable
-    path: Path
 
-    def read(self) -> End | None:
-        try:
-            connection = str(Connection.parse(self.port.connection))
-        except ArgumentError:
-            return None  # noted with the port
-        adapters = []
-        own = self.table.adapter is not None
-        given = self.table.adapter if self.table.adapter is not None else self.port.adapter
-        place: Path = (*self.path, "adapter") if own else ("port", self.port_index, "adapter")
-        for number, adapter in enumerate(_tables(given)):
-            found = self._adapter(adapter, connection, (*place, number))
-            if found is None:
-                return None
-            adapters.append((found, adapter.clock))
-            connection = found.hose_side
-        form = self._form(connection)
-        return None if form is None else End(form, self.table.clock, tuple(adapters))
-
-    def _adapter(self, table: AdapterTable, connection: str, path: Path) -> Adapter | None:
-        with self.around.found.at(*path):
-            return self.around.catalog.adapter(table.name, connection, table.to)
+def _free_length(
+    around: Surroundings, path: Path, table: RunDraft, ends: tuple[EndOptions, EndOptions] | None
+) -> float | None:
+    """The most free hose that the overall length leaves; ``None`` where that is open. [m]"""
+    length, place = _chosen(path, table, "length")
+    if length is None or ends is None:
         return None
-
-    def _form(self, connection: str) -> EndForm | None:
-        wanted = self.table.connection
-        if wanted is not None:
-            with self.around.found.at(*self.path, "connection"):
-                reason = self.around.catalog.why_not(wanted, connection)
-                if reason:
-                    raise ArgumentError(f"does not mate with port '{self.port.name}': {reason}")
-        with self.around.found.at(*self.path, *(["form"] if self.table.form else [])):
-            return self._mating(connection)
-        return None
-
-    def _mating(self, connection: str) -> EndForm:
-        catalog, dash_size = self.around.catalog, self.hose.dash_size
-        name = (self.table.form or "straight").strip()
-        forms = catalog.end_forms(dash_size=dash_size, mating=connection)
-        for form in forms:
-            if form.name in (name, name.casefold()):
-                return form
-        if forms:
-            raise ArgumentError(
-                f"no end '{name}' for -{dash_size} hose mates with '{connection}' at port '{self.port.name}'."
-                f"{nearest(name, dict.fromkeys(form.name for form in forms))}"
-            )
-        sizes = sorted({form.dash_size for form in catalog.end_forms(mating=connection)})
-        known = ", ".join(f"-{size}" for size in sizes) or "no hose at all"
-        raise ArgumentError(
-            f"no end for -{dash_size} hose mates with '{connection}' at port '{self.port.name}'; the catalog has such "
-            f"ends for {known}"
-        )
+    needed = min(sum(end.least(size) for end in ends) for size in ends[0].dash_sizes)
+    if length > needed:
+        return float(length - needed)
+    around.found.add(
+        place,
+        f"overall length {length * 1e3:.0f} mm leaves no free hose: the ends alone take {needed * 1e3:.0f} mm"
+        f"{' at least' if len(ends[0].ends) + len(ends[1].ends) > 2 else ''}",
+    )
+    return None
 
 
-def _tables(given: Iterable[AdapterTable | str]) -> list[AdapterTable]:
-    return [one if isinstance(one, AdapterTable) else AdapterTable(name=one) for one in given]
-
-
-def _clamps(around: Surroundings, path: Path, table: RunDraft, assembly: Assembly | None) -> tuple[Clamp, ...]:
+def _clamps(around: Surroundings, path: Path, table: RunDraft, free_length: float | None) -> tuple[Clamp, ...] | None:
     given, place = _chosen(path, table, "clamps")
+    if given is None:
+        return None
     clamps: list[Clamp] = []
-    for number, clamp in enumerate(given or []):
-        _check_clamp(around, (*place, number), clamp, assembly)
+    for number, clamp in enumerate(given):
+        _check_clamp(around, (*place, number), clamp, free_length)
         if any(abs(clamp.at - other.at) < LEAST_SPAN for other in clamps):
             around.found.add((*place, number, "at"), f"another clamp is already at {clamp.at * 1e3:.0f} mm")
         clamps.append(Clamp(clamp.mount, clamp.at, Hold(clamp.hold)))
     return tuple(sorted(clamps, key=lambda one: one.at))
 
 
-def _check_clamp(around: Surroundings, path: Path, clamp: ClampTable, assembly: Assembly | None) -> None:
+def _check_clamp(around: Surroundings, path: Path, clamp: ClampTable, free_length: float | None) -> None:
     known = around.job.names("mount")
     if clamp.mount not in known:
         around.found.add((*path, "mount"), f"there is no mount '{clamp.mount}'.{nearest(clamp.mount, known)}")
-    if assembly is not None and not 0.0 < clamp.at < assembly.free_length:
+    if clamp.at <= 0.0 or (free_length is not None and clamp.at >= free_length):
+        end = "that of end b" if free_length is None else f"{free_length * 1e3:.0f} mm at that of end b"
         around.found.add(
             (*path, "at"),
-            f"{clamp.at * 1e3:.0f} mm is not on the free hose, which runs from 0 at the ferrule of end a to "
-            f"{assembly.free_length * 1e3:.0f} mm at that of end b",
+            f"{clamp.at * 1e3:.0f} mm is not on the free hose, which runs from 0 at the ferrule of end a to {end}",
         )

@@ -64,27 +64,37 @@ def _with_value(places: Places, path: Path, value: Value) -> str:
 
 
 def write_assembly(file: JobFile, run: str, table: Mapping[str, Value]) -> str:
-    """The text with ``[run.assembly]`` of a run written or replaced, the hash of the inputs included.
+    """The text with ``[run.assembly]`` of one run written or replaced; see :func:`write_plan`."""
+    return write_plan(file, {run: table})
+
+
+def write_plan(file: JobFile, tables: Mapping[str, Mapping[str, Value]]) -> str:
+    """The text with ``[run.assembly]`` of some runs written or replaced, the hash of the inputs included.
 
     Parameters
     ----------
     file
-        The job file as it was read.
-    run
-        Name of the run.
-    table
-        Values as the file has them: mm, degrees, texts.
+        The job file as it was read, to be planned or to be checked.
+    tables
+        Values of each table as the file has them (mm, degrees, texts), by the name of its run.
 
     Raises
     ------
     ArgumentError
-        There is no such run.
+        There is no such run, or it is written in a way that leaves no place for a table.
     """
     names = [one.get("name") for one in file.document.unwrap().get("run", ())]
-    if run not in names:
-        raise ArgumentError(f"the job has no run '{run}'.{nearest(run, names)}")
-    path = ("run", names.index(run))
-    places, record = file.places, {**table, "hash": file.hash[:HASH_LENGTH]}
+    text = file.text
+    for run, table in tables.items():
+        if run not in names:
+            raise ArgumentError(f"the job has no run '{run}'.{nearest(run, names)}")
+        record = {**table, "hash": file.hash[:HASH_LENGTH]}
+        text = _with_assembly(Places.parse(text), names.index(run), run, record)  # what was written moves the rest
+    return text
+
+
+def _with_assembly(places: Places, index: int, run: str, record: Mapping[str, Value]) -> str:
+    path = ("run", index)
     span, text = places.span(path), places.text
     if span is None:
         raise ArgumentError(f"run '{run}' is not written as a table [[run]] of its own, so nothing can be added to it")
