@@ -8,8 +8,10 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from hosewright.assembly import Assembly
+from hosewright.catalog import TORSION_OVER_BENDING
 from hosewright.checks.profile import Profile
 from hosewright.duty import Duty
+from hosewright.geometry import Frames
 from hosewright.machine import Machine, Poses
 
 Vector = tuple[float, float, float]
@@ -79,6 +81,12 @@ class Job:
         Measuring error of the ports' positions. [m]
     port_angle_error
         Measuring error of the ports' directions. [rad]
+    port_offsets
+        Frames in which ports really lie, seen from where they were measured; those not named lie there.
+    bending_factor
+        Bending stiffness as a multiple of the nominal one.
+    torsion_ratio
+        Torsional over bending stiffness.
     """
 
     title: str
@@ -89,5 +97,8 @@ class Job:
     attitude: float = 0.0
     port_error: float = 0.005
     port_angle_error: float = math.radians(2.0)
+    port_offsets: Mapping[str, Frames] = field(default_factory=dict)
+    bending_factor: float = 1.0
+    torsion_ratio: float = TORSION_OVER_BENDING
     profile: Profile = field(default_factory=Profile.standard)
     warnings: tuple[str, ...] = ()

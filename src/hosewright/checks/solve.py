@@ -12,7 +12,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hosewright.assembly import Assembly
-from hosewright.catalog import TORSION_OVER_BENDING
 from hosewright.checks.run import Clamp, Job, Run
 from hosewright.errors import ArgumentError
 from hosewright.geometry import Frames
@@ -194,16 +193,16 @@ def directions_down(attitude: float) -> list[tuple[float, float, float]]:
     return [(0.0, 0.0, -1.0), *(tilted if attitude > 0.0 else [])]
 
 
-def section_of(run: Run, length: float) -> Section:
+def section_of(run: Run, length: float, job: Job) -> Section:
     """Stiffness and weight of a span of a run."""
     hose, fluid = run.assembly.hose, run.duty.fluid
     if hose.bending_stiffness is None:
         raise ArgumentError(f"hose {hose.name} has no bending stiffness; give one in the shop's own hose data")
     density = fluid.density(run.duty.temperature_working) or 870.0
     mass = hose.filled_mass_per_length(density) or 0.0
-    stiffness = hose.bending_stiffness
+    stiffness = job.bending_factor * hose.bending_stiffness
     return Section(
-        stiffness, TORSION_OVER_BENDING * stiffness, STIFF_AXIS * stiffness / length**2, weight=GRAVITY * mass
+        stiffness, job.torsion_ratio * stiffness, STIFF_AXIS * stiffness / length**2, weight=GRAVITY * mass
     )
 
 
@@ -249,16 +248,21 @@ def fitting_pose(run: Run, job: Job) -> dict[str, float]:
     return {**start, **own}
 
 
-def held_places(run: Run, placement: Placement) -> list[Frames]:
-    """Ferrule tail a, clamps, ferrule tail b as frames that all face from a to b."""
-    a = placement.port(run.port_a).place(run.assembly.a.tail())
-    b = placement.port(run.port_b).place(run.assembly.b.tail())
+def held_places(run: Run, placement: Placement, offsets: Mapping[str, Frames] | None = None) -> list[Frames]:
+    """Ferrule tail a, clamps, ferrule tail b as frames that all face from a to b; ports may lie a little off."""
+    a = _port(placement, run.port_a, offsets).place(run.assembly.a.tail())
+    b = _port(placement, run.port_b, offsets).place(run.assembly.b.tail())
     places = [a, *(placement.mount(clamp.mount) for clamp in run.clamps), _reversed(b)]
     for k in range(1, len(places) - 1):
         onward = places[k + 1].origin[0] - places[k - 1].origin[0]
         if onward @ places[k].facing[0] < 0.0:
             places[k] = _reversed(places[k])  # a mount's direction may be given either way
     return places
+
+
+def _port(placement: Placement, name: str, offsets: Mapping[str, Frames] | None) -> Frames:
+    port = placement.port(name)
+    return port.place(offsets[name]) if offsets and name in offsets else port
 
 
 def _reversed(frames: Frames) -> Frames:
@@ -341,13 +345,13 @@ def _taken(frames: Frames, index: NDArray[np.int64]) -> Frames:
 def _plan(job: Job, run: Run, poses: Poses) -> _Plan:
     track = _track(job.machine, poses, fitting_pose(run, job))
     placement = job.machine.place(track.poses)
-    places = held_places(run, placement)
+    places = held_places(run, placement, job.port_offsets)
     pieces = span_lengths(run.assembly, run.clamps)
     lengths = [state_lengths(run.assembly, length, k == len(pieces) - 1) for k, (_, length) in enumerate(pieces)]
     downs = directions_down(job.attitude)
     level, *slopes = downs
     states = tuple(State(name, level) for name in LENGTHS) + tuple(State(LONGEST, down) for down in slopes)
-    free = [_fit(run, places, k, length) for k, (_, length) in enumerate(pieces)]
+    free = [_fit(job, run, places, k, length) for k, (_, length) in enumerate(pieces)]
     rolls = [_roll(shape, places, k) for k, shape in enumerate(free)]
     orientation = sum(rolls) % math.tau % math.tau  # a tiny negative angle rounds to a full turn
     built = run.assembly.orientation_angle
@@ -357,7 +361,7 @@ def _plan(job: Job, run: Run, poses: Poses) -> _Plan:
     fitted = []
     for k, (_, length) in enumerate(pieces):
         a, b = _supports(places, k, misfit * length / total - rolls[k], _free(run, k, len(pieces)))
-        section = section_of(run, length)
+        section = section_of(run, length, job)
         shape = _settled(section, length, a, b, free[k])
         fitted.append(shape)
         for state in states:
@@ -369,11 +373,11 @@ def _plan(job: Job, run: Run, poses: Poses) -> _Plan:
     return _Plan(job, run, poses, track, placement, states, places, full, fitted, tasks, orientation, misfit)
 
 
-def _fit(run: Run, places: Sequence[Frames], k: int, length: float) -> Shape:
+def _fit(job: Job, run: Run, places: Sequence[Frames], k: int, length: float) -> Shape:
     # as the fitter lays it: free to roll, in the fitting pose
     a, b = places[k], places[k + 1]
     return equilibrium(
-        section_of(run, length),
+        section_of(run, length, job),
         length,
         Support(a.origin[0], a.facing[0]),
         Support(b.origin[0], b.facing[0]),

@@ -53,6 +53,8 @@ class JobFile:
         Of the inputs: the job without what the program wrote into it, the files it names and the catalog.
     requests
         What the user fixed of each run, where the job was read to be planned; it then holds no runs.
+    line_break
+        As the file has it; ``text`` has plain ones.
     """
 
     path: Path
@@ -63,10 +65,11 @@ class JobFile:
     date: datetime.date | None = None
     samples: tuple[Sample, ...] = ()
     requests: tuple[Request, ...] = ()
+    line_break: str = "\n"
 
     @property
     def text(self) -> str:
-        """The file as it was read."""
+        """The file as it was read, with plain line breaks."""
         return self.places.text
 
     @property
@@ -114,7 +117,8 @@ def read_text(text: str, path: Path, catalog: Catalog | None = None, *, to_plan:
         source = Places(text, TOMLDocument()).line(error.place)
         raise JobFileError([Located(Problem((), str(error)), path.name, error.place, *source)]) from error
     reader = _Reader(path, places, Folder(path.parent), to_plan)
-    return reader.read(catalog or load())
+    windows = 0 < text.count("\r\n") == text.count("\n")
+    return replace(reader.read(catalog or load()), line_break="\r\n" if windows else "\n")
 
 
 @dataclass

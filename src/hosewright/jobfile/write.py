@@ -71,6 +71,8 @@ def write_assembly(file: JobFile, run: str, table: Mapping[str, Value]) -> str:
 def write_plan(file: JobFile, tables: Mapping[str, Mapping[str, Value]]) -> str:
     """The text with ``[run.assembly]`` of some runs written or replaced, the hash of the inputs included.
 
+    Whatever else is in it stays as it was typed, line breaks included.
+
     Parameters
     ----------
     file
@@ -90,7 +92,7 @@ def write_plan(file: JobFile, tables: Mapping[str, Mapping[str, Value]]) -> str:
             raise ArgumentError(f"the job has no run '{run}'.{nearest(run, names)}")
         record = {**table, "hash": file.hash[:HASH_LENGTH]}
         text = _with_assembly(Places.parse(text), names.index(run), run, record)  # what was written moves the rest
-    return text
+    return text.replace("\n", file.line_break)
 
 
 def _with_assembly(places: Places, index: int, run: str, record: Mapping[str, Value]) -> str:

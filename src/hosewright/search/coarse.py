@@ -1,13 +1,13 @@
 """A first look at many spans: the real shape on few elements in few poses, over a ladder of lengths.
 
-Shapes are solved free to roll, each span in one walk that goes through the poses forth and back while the length climbs.
-The neighbours on the ladder stand for the shortest and the longest state. What fails here by much is not looked at
-again; what passes is only a candidate, and every rule is checked on the real thing later.
+Shapes are solved free to roll, each span in one walk that goes forth and back through the poses while the length
+climbs. The neighbours on the ladder stand for the shortest and the longest state. What fails here by much is not looked
+at again; what passes is only a candidate, and every rule is checked on the real thing later.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +15,9 @@ from numpy.typing import NDArray
 
 from hosewright.assembly import Hose
 from hosewright.catalog import TORSION_OVER_BENDING
+from hosewright.checks import bend_radius, motion_twist, snap
+from hosewright.checks import clearance as clearance_rule
+from hosewright.checks import straight as straight_rule
 from hosewright.checks.clearance import OFF_FERRULE, moves_past, seated
 from hosewright.checks.run import Job
 from hosewright.geometry import Frames
@@ -30,6 +33,10 @@ read a percent or two too long, which a first look bears."""
 RUNGS = 9
 RATIO, RADII = 0.045, 0.12
 """A rung is longer than the one before by this part of it and so many bend radii."""
+KEPT = 0.02
+"""A rung that falls short by no more than this may pass."""
+GAP_SCALE = 0.05
+"""Clearance that counts as one whole shortfall. [m]"""
 MISSED = 5.0
 """Counted for a shape that was not found."""
 
@@ -77,6 +84,8 @@ def look(
         For stiffness and bend radius.
     weight
         Of the filled hose. [N/m]
+    job
+        For the profile.
     fixed
         The one length to look at; a ladder without it. [m]
     """
@@ -197,22 +206,55 @@ def clearances(looks: Sequence[Look], around: Surroundings, diameter: float) -> 
     return least
 
 
-def shortfall(one: Look, hose: Hose, clearance: Array, job: Job) -> Array:
-    """How far each rung falls short of the rules, in parts of their limits summed, (k,); 0 where nothing does."""
+@dataclass(frozen=True, eq=False)
+class Shortfall:
+    """How far each rung of a ladder falls short of the rules, in parts of their limits.
+
+    Attributes
+    ----------
+    by_rule : mapping of (k,) float
+        0 where a rule is kept.
+    total : (k,) float
+        Of all rules.
+    """
+
+    by_rule: Mapping[str, Array]
+    total: Array
+
+    @property
+    def best(self) -> int:
+        """The shortest rung that keeps all rules, else the one that falls least short."""
+        kept = np.flatnonzero(self.total <= KEPT)
+        return int(kept[0]) if len(kept) else int(np.argmin(self.total))
+
+    def reason(self, rung: int) -> str:
+        """The rule that a rung is furthest from."""
+        return max(self.by_rule, key=lambda rule: float(self.by_rule[rule][rung]))
+
+
+def shortfall(one: Look, hose: Hose, clearance: Array, job: Job) -> Shortfall:
+    """How far each rung falls short; its neighbours count with it, as the shortest and the longest state."""
     profile = job.profile
     least, diameter = hose.minimum_bend_radius or 0.0, hose.outside_diameter or 0.0
     factor = profile["moving_radius_factor"] if one.moves else 1.0
     name = "straight_factor_moving" if one.moves else "straight_factor_still"
-    radius = (factor * least + diameter / 2.0) / one.least_radius - 1.0
     straight = (profile[name] * least + diameter / 2.0) * _end_curvature(one, profile["straight_length"] * diameter)
     half_range = np.ptp(one.roll, axis=1) / 2.0 / one.length
-    twist = half_range / (profile["twist_limit"] * profile["twist_diameter"] / max(diameter, 1e-3)) - 1.0
-    gap = -clearance / 0.05
-    parts = np.maximum(radius, 0.0) + np.maximum(straight - 1.0, 0.0) + np.maximum(gap, 0.0)
-    parts = np.where(one.converged, parts, MISSED)
-    worst = parts.max(axis=1)
-    beside = np.maximum(worst, np.maximum(np.r_[worst[:1], worst[:-1]], np.r_[worst[1:], worst[-1:]]))
-    return beside + np.maximum(twist, 0.0)
+    parts = {
+        snap.RULE: np.where(one.converged, 0.0, MISSED),
+        bend_radius.RULE: (factor * least + diameter / 2.0) / one.least_radius - 1.0,
+        straight_rule.RULE: straight - 1.0,
+        clearance_rule.RULE: -clearance / GAP_SCALE,
+    }
+    by_rule = {rule: _beside(np.maximum(part, 0.0).max(axis=1)) for rule, part in parts.items()}
+    limit = profile["twist_limit"] * profile["twist_diameter"] / max(diameter, 1e-3)
+    by_rule[motion_twist.RULE] = np.maximum(half_range / limit - 1.0, 0.0)
+    return Shortfall(by_rule, np.sum(list(by_rule.values()), axis=0))
+
+
+def _beside(values: Array) -> Array:
+    # the worst of each rung and its neighbours
+    return np.maximum(values, np.maximum(np.r_[values[:1], values[:-1]], np.r_[values[1:], values[-1:]]))
 
 
 def _end_curvature(one: Look, length: float) -> Array:

@@ -1,8 +1,8 @@
 """The order of preference: what an assembly costs in prices, or else in metres of hose.
 
-Where the catalog prices every part, prices decide. Else a bent end, an adapter, a clamp and a sleeve each stand for some
-length of hose (``cost_...`` of the profile), hose counts by its mass against the lightest that would do, and what a rule
-advises against or cannot judge counts too: so fewest parts come first, then straight ends, then the shortest hose.
+Where the catalog prices every part, prices decide. Else a bent end, an adapter, a clamp and a sleeve each stand for
+some length of hose (``cost_...`` of the profile), hose counts by its mass against the lightest that would do, and what
+a rule advises against or cannot judge counts too: so fewest parts come first, then straight ends, then the shortest.
 """
 
 from __future__ import annotations
@@ -34,11 +34,10 @@ class Preference:
 
     def cost(self, run: Run, findings: Sequence[Finding] = ()) -> float:
         """Cost of a run's assembly: metres of hose, or in the catalog's currency."""
-        weight = self.profile.__getitem__
         verdicts = [finding.verdict for finding in findings]
-        extra = weight("cost_clamp") * len(run.clamps) + weight("cost_sleeve") * run.sleeve
-        extra += weight("cost_advice") * verdicts.count(Verdict.ADVICE)
-        extra += weight("cost_unknown") * verdicts.count(Verdict.UNKNOWN)
+        extra = self.profile["cost_clamp"] * len(run.clamps) + self.profile["cost_sleeve"] * run.sleeve
+        extra += self.profile["cost_advice"] * verdicts.count(Verdict.ADVICE)
+        extra += self.profile["cost_unknown"] * verdicts.count(Verdict.UNKNOWN)
         hose = run.assembly.hose
         if self.priced and hose.price is not None:
             parts = run.assembly.cut_length * hose.price + sum(map(_price, (run.assembly.a, run.assembly.b)))

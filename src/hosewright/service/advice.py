@@ -3,24 +3,19 @@
 from __future__ import annotations
 
 import datetime
-import re
-from collections.abc import Iterator
-from dataclasses import dataclass
-from functools import cache
+from collections.abc import Iterable, Iterator
 
-from hosewright import tables
 from hosewright.assembly import Assembly, Hose
 from hosewright.catalog import Catalog, Connection
 from hosewright.catalog import look_alikes as look_alikes_of
 from hosewright.duty import FluidClass, Suitability, fluid_fit, rating
 from hosewright.errors import ArgumentError
-from hosewright.service.ages import Period, shifted, years_between
+from hosewright.service.failures import why_it_failed
+from hosewright.service.lifetime import age_of_the_sample, ages_of_the_new
 from hosewright.service.markings import Markings
-from hosewright.service.sample import Sample
+from hosewright.service.sample import Sample, SampleEnd
+from hosewright.service.warning import RemakeWarning
 from hosewright.sources import Confidence, Source
-from hosewright.standards import dguv_113_020, din_20066
-
-SourceOrNone = Source | None
 
 MEASURING = Source("hose shops' ordering guides", "measuring points of ends", Confidence.PRACTICE)
 ORIENTATION = Source("hose shops' ordering guides", "orientation angle", Confidence.PRACTICE)
@@ -31,28 +26,6 @@ ROUNDED = 1.01
 """A marked pressure in psi may be the table's in bar, rounded up."""
 
 LOOK_ALIKES = Source("compared from the thread tables", "", Confidence.OURS)
-
-
-@dataclass(frozen=True)
-class RemakeWarning:
-    """A doubt about a sample or about making it again.
-
-    Attributes
-    ----------
-    kind
-        What it is about: ``"length"``, ``"connection"``, ``"age"`` and so on.
-    text
-        One sentence.
-    source
-        ``None`` where it only compares what was taken down.
-    """
-
-    kind: str
-    text: str
-    source: Source | None = None
-
-    def __str__(self) -> str:
-        return f"{self.kind}: {self.text}" + (f" [{self.source}]" if self.source else "")
 
 
 def about(
@@ -67,9 +40,9 @@ def about(
     yield from _length_change(sample, hose, assembly)
     yield from _pressure(sample, markings, hose, assembly)
     yield from _fluid(sample, catalog, hose)
-    yield from _why_it_failed(sample)
-    yield from _age_of_the_sample(sample, markings, date)
-    yield from _ages_of_the_new(sample, date)
+    yield from why_it_failed(sample)
+    yield from age_of_the_sample(sample, markings.made if markings else None, date)
+    yield from ages_of_the_new(sample, date)
     yield RemakeWarning(
         "reuse", "make it from new hose with new fittings: never use the old ends or ferrules again", REUSE
     )
@@ -80,12 +53,24 @@ def about(
     )
 
 
-def look_alikes(end: str, connection: Connection) -> Iterator[RemakeWarning]:
-    """Connections that pass for the one of an end in the hand."""
-    found = look_alikes_of(connection.data.name)
-    if found:
-        told = "; ".join(f"{name} (tell by {tell})" for name, tell in found)
-        yield RemakeWarning("connection", f"end {end}, '{connection}', may be taken for {told}", LOOK_ALIKES)
+def look_alikes(ends: Iterable[SampleEnd], connections: Iterable[Connection | None]) -> Iterator[RemakeWarning]:
+    """Connections that pass for those of the ends in the hand, where the readings do not rule them out."""
+    where: dict[Connection, list[str]] = {}
+    for name, end, connection in zip("ab", ends, connections, strict=True):
+        if connection is not None and not _is_well_read(end):
+            where.setdefault(connection, []).append(f"end {name}")
+    for connection, names in where.items():
+        if found := look_alikes_of(connection.data.name):
+            told = "; ".join(f"{name} (tell by {tell})" for name, tell in found)
+            text = f"{' and '.join(names)}, '{connection}', may be taken for {told}"
+            yield RemakeWarning("connection", text, LOOK_ALIKES)
+
+
+def _is_well_read(end: SampleEnd) -> bool:
+    """Whether pitch and seat were read: then a look-alike would have shown."""
+    thread = end.thread
+    gauged = thread is not None and (thread.pitch is not None or thread.threads_per_inch is not None)
+    return gauged and thread is not None and thread.seat is not None
 
 
 def _length_change(sample: Sample, hose: Hose | None, assembly: Assembly | None) -> Iterator[RemakeWarning]:
@@ -172,111 +157,3 @@ def _fluid(sample: Sample, catalog: Catalog, hose: Hose | None) -> Iterator[Rema
         )
     if fit.liner.suitability is Suitability.UNSUITABLE:
         yield RemakeWarning("fluid", f"a liner of {fit.liner.material} does not bear {data.name}", fit.liner.source)
-
-
-@dataclass(frozen=True)
-class Cause:
-    """A way in which hoses fail, why, and what must change so that the next one does not."""
-
-    words: re.Pattern[str]
-    finding: str
-    cause: str
-    mend: str
-    source: Source
-
-
-@cache
-def causes() -> tuple[Cause, ...]:
-    """Common ways of failing; practice, no source."""
-    return tuple(
-        Cause(
-            re.compile(rf"\b(?:{row.text('words')})", re.IGNORECASE),
-            row.text("finding"),
-            row.text("cause"),
-            row.text("mend"),
-            row.source("finding"),
-        )
-        for row in tables.packaged("hosewright.service", "failures.csv")
-    )
-
-
-def _why_it_failed(sample: Sample) -> Iterator[RemakeWarning]:
-    if sample.failed is None:
-        if sample.used:
-            yield RemakeWarning("failure", "it is not said why it failed: look for the cause before you make it again")
-        return
-    found = [cause for cause in causes() if cause.words.search(sample.failed)]
-    for one in found:
-        yield RemakeWarning(
-            "failure", f"{one.finding}: {one.cause}; made again as it was it fails again: {one.mend}", one.source
-        )
-    if not found:
-        yield RemakeWarning(
-            "failure",
-            f"'{sample.failed}' is no way of failing that is known here: find the cause before you make it again",
-        )
-
-
-def _age_of_the_sample(
-    sample: Sample, markings: Markings | None, date: datetime.date | None
-) -> Iterator[RemakeWarning]:
-    marked = markings.made if markings else None
-    if marked and sample.made and not _overlap(marked, sample.made):
-        yield RemakeWarning("age", f"the markings say {marked}, the sample is taken down as of {sample.made}")
-    if date is None:
-        return
-    for what, period in (("made", sample.made or marked), ("fitted", sample.fitted)):
-        if period is not None and period.first > date:
-            yield RemakeWarning("age", f"{what} {period}, which is after the job's date {date}: read it again")
-            return
-    made = sample.made or marked
-    guide = din_20066.service_time()
-    if made is not None and years_between(made.last, date) > guide.value:
-        yield RemakeWarning(
-            "age",
-            f"the sample is of {made}, above the guide of {guide.value:g} years from its making: the machine's other "
-            "hoses may be due, too",
-            guide.source,
-        )
-    if sample.fitted is not None:
-        yield _served(sample, sample.fitted, date)
-
-
-def _served(sample: Sample, fitted: Period, date: datetime.date) -> RemakeWarning:
-    guide = dguv_113_020.service_time(sample.raised_duty)
-    years = years_between(fitted.first, date)
-    early = years < guide.value
-    told = (
-        "it failed before its time: the cause is still there"
-        if early and sample.failed
-        else "within"
-        if early
-        else "over"
-    )
-    return RemakeWarning(
-        "age", f"it served {years:.1f} years since {fitted}, of a guide of {guide.value:g}: {told}", guide.source
-    )
-
-
-def _overlap(a: Period, b: Period) -> bool:
-    return a.first <= b.last and b.first <= a.last
-
-
-def _ages_of_the_new(sample: Sample, date: datetime.date | None) -> Iterator[RemakeWarning]:
-    hose, store = din_20066.hose_age_at_assembly(), din_20066.storage_time()
-    life = dguv_113_020.service_time(sample.raised_duty)
-    whole = din_20066.service_time()
-    made_after = f", made after {shifted(date, -hose.value)}" if date else ""
-    yield RemakeWarning("age", f"take hose that is at most {hose.value:g} years old{made_after}", hose.source)
-    until = f", until {shifted(date, store.value)}" if date else ""
-    yield RemakeWarning(
-        "age",
-        f"in store the new assembly may lie {store.value:g} years{until}, which count as part of its life",
-        store.source,
-    )
-    by = f", by {shifted(date, whole.value)}" if date else ""
-    yield RemakeWarning("age", f"replace it {whole.value:g} years after its making{by} (guide value)", whole.source)
-    if sample.raised_duty:
-        yield RemakeWarning(
-            "age", f"its duty is raised: replace it after {life.value:g} years of operation", life.source
-        )

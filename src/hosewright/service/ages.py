@@ -25,6 +25,10 @@ class Period:
     first: datetime.date
     last: datetime.date
 
+    def overlaps(self, other: Period) -> bool:
+        """Whether both may be the same day."""
+        return self.first <= other.last and other.first <= self.last
+
     def __str__(self) -> str:
         if self.first == self.last:
             return self.first.isoformat()

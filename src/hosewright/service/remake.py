@@ -15,12 +15,13 @@ from hosewright.assembly import Assembly, End, EndForm, Hose
 from hosewright.catalog import Catalog, Connection
 from hosewright.errors import ArgumentError
 from hosewright.service import advice
-from hosewright.service.advice import RemakeWarning
 from hosewright.service.identify import Thread, connection, identify
 from hosewright.service.length import excess, reach
 from hosewright.service.markings import Markings, read_markings
 from hosewright.service.orientation import between, has_sense, ours
 from hosewright.service.sample import Reach, Sample, SampleEnd
+from hosewright.service.warning import RemakeWarning
+from hosewright.sources import Source
 
 
 @dataclass(frozen=True)
@@ -81,22 +82,23 @@ class _Bench:
         markings = read_markings(self.sample.markings, self.catalog) if self.sample.markings else None
         hose = self._hose(markings)
         ends = self._ends()
-        forms = tuple(self._form(name, end, hose) for name, end in zip("ab", ends, strict=True))
+        connections = tuple(self._connection(name, end) for name, end in zip("ab", ends, strict=True))
+        self.warnings += advice.look_alikes(ends, connections)
+        forms = tuple(
+            self._form(name, end, half, hose) for name, end, half in zip("ab", ends, connections, strict=True)
+        )
         length = self._length(ends, forms)
         made = self._made(hose, ends, forms, length)
         self.warnings += advice.about(self.sample, self.catalog, self.date, markings, hose, made)
         return made
 
     def _hose(self, markings: Markings | None) -> Hose | None:
-        read = markings.hose if markings else None
-        if markings is not None and len(markings.hoses) > 1:
-            names = " and ".join(hose.name for hose in markings.hoses)
-            self._warn("markings", f"the markings name two sizes, {names}: measure the bore")
+        read = self._marked_hose(markings) if markings is not None else None
         if self.sample.hose is None:
             if read is None:
                 self.missing.append(
-                    'hose: its construction and size, such as hose = "2SN -8": read the layline, else count the wire '
-                    "layers and measure the bore"
+                    'hose: its construction and size, such as hose = "2SN -8": read the layline, else count the layers '
+                    "of wire and measure the bore"
                 )
             return read
         try:
@@ -108,6 +110,17 @@ class _Bench:
             self._warn("markings", f"the markings say {read.name}, the sample is taken down as {hose.name}")
         return hose
 
+    def _marked_hose(self, markings: Markings) -> Hose | None:
+        if len(markings.hoses) > 1:
+            names = " and ".join(hose.name for hose in markings.hoses)
+            self._warn("markings", f"the markings name two sizes, {names}: measure the bore")
+        elif self.sample.hose is None and markings.hose is not None:
+            self._warn("markings", f"the hose is taken as {markings.hose.name}, as the markings say")
+        elif self.sample.hose is None:
+            known = f"construction {markings.construction}" if markings.construction else "no construction"
+            self._warn("markings", f"'{markings.text}' names {known} and no size that is known")
+        return markings.hose
+
     def _ends(self) -> tuple[SampleEnd, SampleEnd]:
         given = self.sample.ends
         for name in "ab"[len(given) :]:
@@ -115,21 +128,20 @@ class _Bench:
         first, second = (*given, SampleEnd(), SampleEnd())[:2]
         return first, second
 
-    def _form(self, name: str, end: SampleEnd, hose: Hose | None) -> EndForm | None:
-        if end == SampleEnd():
-            return None
-        mates_as = self._connection(name, end)
-        if end.form is None:
+    def _form(self, name: str, end: SampleEnd, half: Connection | None, hose: Hose | None) -> EndForm | None:
+        if end.form is None and end != SampleEnd():
             self.missing.append(f'end {name}: its form, such as form = "straight" or "90 short"')
-        if mates_as is None or end.form is None or hose is None:
+        if half is None or end.form is None or hose is None:
             return None
         try:
-            return self.catalog.end_form(end.form, str(mates_as), hose.dash_size)
+            return self.catalog.end_form(end.form, str(half), hose.dash_size)
         except ArgumentError as error:
             self.missing.append(f"end {name}: {error}")
             return None
 
     def _connection(self, name: str, end: SampleEnd) -> Connection | None:
+        if end == SampleEnd():
+            return None
         named = None
         if end.connection is not None:
             try:
@@ -142,8 +154,6 @@ class _Bench:
                     f"end {name}: its connection, by name or by its thread, such as "
                     'thread = { diameter = 20.9, tpi = 14, half = "male" }'
                 )
-            elif named is not None:
-                self.warnings += advice.look_alikes(name, named)
             return named
         return self._identified(name, end.thread, named)
 
@@ -175,7 +185,6 @@ class _Bench:
                 "connection",
                 f"end {name} is taken as '{chosen}', less likely it is {others}; {'; '.join(found.measure_next)}",
             )
-        self.warnings += advice.look_alikes(name, chosen)
         return chosen
 
     def _length(self, ends: tuple[SampleEnd, SampleEnd], forms: tuple[EndForm | None, ...]) -> float | None:
@@ -229,7 +238,7 @@ class _Bench:
         if hose is None or length is None:
             return None
         try:
-            return Assembly(hose, End(form_a, ends[0].clock or 0.0), End(form_b, ends[1].clock or 0.0), length, angle)
+            return Assembly(hose, End(form_a), End(form_b), length, angle)
         except ArgumentError as error:
             self.missing.append(f"length: {error}; measure it again")
             return None
@@ -260,5 +269,5 @@ class _Bench:
             return None
         return between(clocks[0], clocks[1])
 
-    def _warn(self, kind: str, text: str, source: advice.SourceOrNone = None) -> None:
+    def _warn(self, kind: str, text: str, source: Source | None = None) -> None:
         self.warnings.append(RemakeWarning(kind, text, source))
