@@ -22,6 +22,9 @@ READINGS = {
 }  # fmt: skip
 """What can be read besides the diameter, and its name in the trade."""
 
+SAME_PITCH = 0.01
+"""Relative difference of pitches that no gauge shows."""
+
 MOST_NEAR, MOST_TRIED = 5, 25
 CONTRADICTION = 1e-3
 """Of sizes that are near, a reading that speaks against one counts like so much of the diameter. [m]"""
@@ -110,8 +113,18 @@ class Identification:
     @property
     def undecided(self) -> tuple[Match, ...]:
         """Matches that the readings cannot tell from the likeliest, with it; empty where it stands alone."""
-        close = tuple(match for match in self.matches if match.distance < self.matches[0].distance + UNDECIDED)
+        close = tuple(match for match in self.matches if _is_as_likely(match, self.matches[0]))
         return close if len(close) > 1 else ()
+
+
+def _is_as_likely(match: Match, best: Match) -> bool:
+    """A taper's diameter depends on where it is measured, so only its pitch can tell it from another thread."""
+    if match.distance < best.distance + UNDECIDED:
+        return True
+    pitches = match.size.pitch, best.size.pitch
+    if not families()[match.size.family].tapered or pitches[0] is None or pitches[1] is None:
+        return False
+    return abs(pitches[0] / pitches[1] - 1.0) < SAME_PITCH
 
 
 def read_seat(text: str) -> str:

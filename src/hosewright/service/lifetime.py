@@ -46,7 +46,7 @@ def age_of_the_sample(sample: Sample, marked: Period | None, date: datetime.date
 
 def _whole_age(made: Period, date: datetime.date) -> Iterator[RemakeWarning]:
     guide = din_20066.service_time()
-    if years_between(made.last, date) > guide.value:
+    if shifted(made.last, guide.value) < date:
         text = (
             f"the sample is of {made}, above the guide of {guide.value:g} years from its making: the machine's other "
             "hoses may be due, too"
@@ -56,8 +56,8 @@ def _whole_age(made: Period, date: datetime.date) -> Iterator[RemakeWarning]:
 
 def _stored(made: Period | None, fitted: Period) -> Iterator[RemakeWarning]:
     limit = din_20066.storage_time()
-    years = 0.0 if made is None else years_between(made.last, fitted.first)
-    if years > limit.value:
+    if made is not None and shifted(made.last, limit.value) < fitted.first:
+        years = years_between(made.last, fitted.first)
         text = f"the sample of {made} was fitted {fitted}: it lay {years:.1f} years, more than {limit.value:g}"
         yield RemakeWarning("age", text, limit.source)
 
@@ -66,7 +66,7 @@ def _served(sample: Sample, fitted: Period, date: datetime.date) -> Iterator[Rem
     guide = dguv_113_020.service_time(sample.raised_duty)
     years = years_between(fitted.first, date)
     span = f"it served {max(years, 0.0):.1f} years, fitted {fitted}; the guide is {guide.value:g}"
-    if years > guide.value:
+    if shifted(fitted.first, guide.value) < date:
         yield RemakeWarning("age", f"{span}: it was over its time", guide.source)
     elif sample.failed is not None:
         yield RemakeWarning("age", f"{span}: it failed before its time, so look for the cause", guide.source)

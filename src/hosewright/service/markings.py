@@ -22,7 +22,7 @@ _PRESSURE = re.compile(r"(?P<value>[0-9]+(?:[.,][0-9]+)?) ?(?P<unit>bar|mpa|psi)
 _DASH = re.compile(r"(?<!/)- ?0?(?P<dash>[1-9][0-9]?)\b(?![/-])")
 _DIAMETER = re.compile(r"\bDN ?(?P<diameter>[0-9]{1,2})\b", re.IGNORECASE)
 _INCH = re.compile(
-    r"(?<![\w/])(?:(?P<whole>[0-9])(?:[ -](?=[0-9]+/))?)?(?:(?P<top>[0-9]{1,2})/(?P<bottom>[0-9]{1,2}))?"
+    r"(?<![\w/.,])(?:(?:(?P<whole>[0-9])[ -])?(?P<top>[0-9]{1,2})/(?P<bottom>[0-9]{1,2})|(?P<only>[0-9]))"
     r" ?(?:\"|''|”|in\b|inch\b)",
     re.IGNORECASE,
 )
@@ -123,7 +123,7 @@ def _hoses(text: str, construction: str, catalog: Catalog) -> Iterator[Hose]:
 
 def _bores(text: str) -> Iterator[float]:
     for match in _INCH.finditer(text):
-        inches = float(match["whole"] or 0)
+        inches = float(match["whole"] or match["only"] or 0)
         if match["top"] and int(match["bottom"]):
             inches += int(match["top"]) / int(match["bottom"])
         if inches > 0.0:
