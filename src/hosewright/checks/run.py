@@ -97,8 +97,8 @@ class Job:
     attitude: float = 0.0
     port_error: float = 0.005
     port_angle_error: float = math.radians(2.0)
+    profile: Profile = field(default_factory=Profile.standard)
+    warnings: tuple[str, ...] = ()
     port_offsets: Mapping[str, Frames] = field(default_factory=dict)
     bending_factor: float = 1.0
     torsion_ratio: float = TORSION_OVER_BENDING
-    profile: Profile = field(default_factory=Profile.standard)
-    warnings: tuple[str, ...] = ()

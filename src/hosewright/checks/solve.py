@@ -201,9 +201,7 @@ def section_of(run: Run, length: float, job: Job) -> Section:
     density = fluid.density(run.duty.temperature_working) or 870.0
     mass = hose.filled_mass_per_length(density) or 0.0
     stiffness = job.bending_factor * hose.bending_stiffness
-    return Section(
-        stiffness, job.torsion_ratio * stiffness, STIFF_AXIS * stiffness / length**2, weight=GRAVITY * mass
-    )
+    return Section(stiffness, job.torsion_ratio * stiffness, STIFF_AXIS * stiffness / length**2, weight=GRAVITY * mass)
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,0 +1,266 @@
+"""The plan of a job: an assembly for each run, chosen one after the other so that no hose is in another's way."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from hosewright.catalog import Catalog
+from hosewright.checks import clearance
+from hosewright.checks.check import CheckResult, Progress, RunResult, check
+from hosewright.checks.finding import Finding, Verdict
+from hosewright.checks.run import Job, Run
+from hosewright.checks.solve import solve_runs
+from hosewright.machine import Poses
+from hosewright.search.bounds import Bound, bounds
+from hosewright.search.candidates import Refused
+from hosewright.search.poses import typical
+from hosewright.search.request import Request
+from hosewright.search.robust import Case
+from hosewright.search.seek import Over, Seeker, Sought
+from hosewright.search.trial import Trial
+
+TRIED_POSES = 8
+RUNNERS_UP = 2
+REPAIRS = 3
+"""Times that runs are planned again after the full check has found a worse pose."""
+
+
+@dataclass(frozen=True, eq=False)
+class Alternative:
+    """A runner-up, checked in all poses of the motion."""
+
+    run: Run
+    findings: tuple[Finding, ...]
+    cost: float
+
+
+@dataclass(frozen=True, eq=False)
+class RunPlan:
+    """What was chosen for one run.
+
+    Attributes
+    ----------
+    result
+        The chosen assembly with all its findings; ``None`` where there is no candidate.
+    cases
+        It at its limits.
+    bounds
+        Of its length.
+    alternatives
+        Runners-up of other families.
+    refused
+        Families that were refused, each with the rule.
+    tried
+        Assemblies that were tried.
+    """
+
+    request: Request
+    result: RunResult | None
+    cases: tuple[Case, ...]
+    bounds: tuple[Bound, ...]
+    alternatives: tuple[Alternative, ...]
+    refused: tuple[Refused, ...]
+    tried: int
+    cost: float
+
+    @property
+    def passed(self) -> bool:
+        """Whether the assembly passes every rule, at its limits too."""
+        solid = self.result is not None and not self.result.count(Verdict.FAIL) and self.result.solved.solved
+        return solid and bool(self.cases) and all(case.passed for case in self.cases)
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """Plans of all runs of a job.
+
+    Attributes
+    ----------
+    result
+        Check of all chosen assemblies together.
+    order
+        In which runs were planned.
+    complete
+        Whether the search came to its end; not where it was stopped.
+    """
+
+    result: CheckResult
+    runs: tuple[RunPlan, ...]
+    order: tuple[str, ...]
+    complete: bool
+
+    @property
+    def passed(self) -> bool:
+        """Whether every run has an assembly that passes."""
+        return all(run.passed for run in self.runs)
+
+    def run(self, name: str) -> RunPlan:
+        """Plan of one run."""
+        return next(run for run in self.runs if run.request.name == name)
+
+
+def plan(
+    job: Job,
+    requests: Sequence[Request],
+    catalog: Catalog,
+    progress: Progress | None = None,
+    over: Over | None = None,
+) -> Plan:
+    """Choose an assembly for each request.
+
+    Parameters
+    ----------
+    job
+        The machine and its motion; its own runs do not count.
+    requests
+        What is asked for.
+    catalog
+        To choose from.
+    progress
+        Told what is done.
+    over
+        Whether to stop; the best so far is kept.
+
+    Raises
+    ------
+    HosewrightError
+        The machine cannot take a pose.
+    """
+    return _Planner(job, requests, catalog, progress or (lambda _: None), over or (lambda: False)).plan()
+
+
+@dataclass(eq=False)
+class _Planner:
+    job: Job
+    requests: Sequence[Request]
+    catalog: Catalog
+    tell: Callable[[str], None]
+    over: Over
+    sought: dict[str, Sought] = field(default_factory=dict)
+    extra: set[int] = field(default_factory=set)
+
+    def plan(self) -> Plan:
+        order = [request.name for request in sorted(self.requests, key=self._size, reverse=True)]
+        order = self._in_order(order)
+        result = self._checked()
+        for _ in range(REPAIRS):
+            failing = [run.run.name for run in result.runs if self._broken(run)]
+            if not failing or self.over():
+                break
+            self._add_worst(result, failing)
+            order = self._in_order(failing, [name for name in order if name not in failing])
+            result = self._checked()
+        runs = tuple(self._run_plan(request, result) for request in self.requests)
+        return Plan(result, runs, tuple(order), complete=not self.over())
+
+    def _size(self, request: Request) -> tuple[float, float]:
+        # the thickest lines first, then those that pass most oil
+        return (request.hose.dash_size if request.hose else 0.0, request.duty.flow)
+
+    # ---- one after the other ----
+
+    def _in_order(self, names: Sequence[str], placed: Sequence[str] = ()) -> list[str]:
+        """Plan runs beside those that are placed; one that finds no room goes first once."""
+        poses, job = self._poses(), replace(self.job, attitude=0.0)
+        done: list[str] = list(placed)
+        waiting, promoted = list(names), set()
+        while waiting:
+            name = waiting.pop(0)
+            self._seek(name, done, job, poses)
+            hinders = self._hindering(name, done)
+            if hinders and name not in promoted and not self.over():
+                promoted.add(name)
+                done = [other for other in done if other not in hinders]
+                self._seek(name, done, job, poses)
+                waiting = [*hinders, *waiting]
+            done.append(name)
+            if self.over() and name in self.sought:
+                continue
+        return done
+
+    def _seek(self, name: str, done: Sequence[str], job: Job, poses: Poses) -> None:
+        self.tell(f"planning '{name}'")
+        request = next(request for request in self.requests if request.name == name)
+        chosen = [self.sought[other].chosen for other in done]
+        runs = [trial.run for trial in chosen if trial is not None]
+        others = solve_runs(job, runs, poses)
+        job = replace(job, runs=tuple(runs))
+        taken = frozenset(clamp.mount for run in runs for clamp in run.clamps)
+        seeker = Seeker(request, job, self.catalog, poses, others, taken, self.over)
+        self.sought[name] = seeker.seek()
+
+    def _hindering(self, name: str, done: Sequence[str]) -> list[str]:
+        """Hoses placed before that a run cannot pass."""
+        chosen = self.sought[name].chosen
+        if chosen is None:
+            return []
+        subjects = {f.subject for f in chosen.failing if f.rule == clearance.RULE}
+        return [other for other in done if f"hose {other}" in subjects]
+
+    # ---- all together ----
+
+    def _poses(self) -> Poses:
+        poses = self.job.poses
+        pairs = [(request.a.port, request.b.port) for request in self.requests]
+        return poses.take(typical(poses, self.job.machine.place(poses), pairs, TRIED_POSES, sorted(self.extra)))
+
+    def _checked(self) -> CheckResult:
+        self.tell("checking all runs together")
+        chosen = (self.sought[request.name].chosen for request in self.requests)
+        runs = tuple(trial.run for trial in chosen if trial is not None)
+        return check(replace(self.job, runs=runs), progress=self.tell)
+
+    def _broken(self, run: RunResult) -> bool:
+        # passes where it was tried and fails in the full check
+        chosen = self.sought[run.run.name].chosen
+        return chosen is not None and not chosen.failing and bool(run.count(Verdict.FAIL))
+
+    def _add_worst(self, result: CheckResult, names: Iterable[str]) -> None:
+        poses = self.job.poses
+        for name in names:
+            for finding in result.run(name).findings:
+                place = finding.place
+                if finding.verdict is Verdict.FAIL and place.path is not None and place.path_at is not None:
+                    away = np.abs(poses.at - place.path_at) + 10.0 * (poses.path != place.path)
+                    self.extra.add(int(np.argmin(away)))
+
+    # ---- what is told ----
+
+    def _run_plan(self, request: Request, result: CheckResult) -> RunPlan:
+        sought = self.sought[request.name]
+        if sought.chosen is None:
+            return RunPlan(request, None, (), (), (), sought.refused, sought.tried, 0.0)
+        own = result.run(request.name)
+        return RunPlan(
+            request,
+            own,
+            sought.cases,
+            bounds(own, result.job),
+            self._alternatives(sought, result),
+            sought.refused,
+            sought.tried,
+            sought.chosen.cost,
+        )
+
+    def _alternatives(self, sought: Sought, result: CheckResult) -> tuple[Alternative, ...]:
+        """Runners-up that pass in all poses, beside the other hoses as planned."""
+        found: list[Alternative] = []
+        for trial in sought.others:
+            if len(found) == RUNNERS_UP or trial.failing or trial.solved is None:
+                break
+            findings = self._in_all_poses(trial, result)
+            if findings is not None:
+                found.append(Alternative(trial.run, findings, trial.cost))
+        return tuple(found)
+
+    def _in_all_poses(self, trial: Trial, result: CheckResult) -> tuple[Finding, ...] | None:
+        from hosewright.checks.check import duty_findings, in_order, shape_findings
+
+        (solved,) = solve_runs(result.job, [trial.run], result.poses)
+        others = [other for other in result.solved if other.run.name != trial.run.name]
+        findings = in_order([*shape_findings(solved, others, result.job), *duty_findings(trial.run, result.job)])
+        bad = any(finding.verdict is Verdict.FAIL for finding in findings)
+        return None if bad or not solved.solved else findings
