@@ -117,7 +117,7 @@ class EndReader:
     Attributes
     ----------
     hose
-        ``None`` where it is open, or cannot be used.
+        ``None`` where it is open, or cannot be used; ``hose_path`` is its place.
     to_plan
         Whether form and adapters are open where nobody fixed them; else the end is the straight one that mates.
     """
@@ -125,6 +125,7 @@ class EndReader:
     catalog: Catalog
     found: Collector
     hose: Hose | None
+    hose_path: Path
     port_index: int
     port: PortTable
     choice: EndChoice
@@ -142,9 +143,14 @@ class EndReader:
         met = connection if self._free else _outermost(chains[0], connection)
         with self.found.at(*self.choice.place("connection")):
             mating = self._mating(chains, connection, met)
+            return self._of(mating, connection, met)
+        return None
+
+    def _of(self, mating: list[End], connection: str, met: str) -> EndOptions | None:
+        with self.found.at(*self.hose_path):
+            sized = self._sized(mating, met)
+            bent = dict.fromkeys(end.form.name for end in sized if end.form.exit_angle > 0.0)
             with self.found.at(*self.choice.place("form")):
-                sized = self._sized(mating, met)
-                bent = dict.fromkeys(end.form.name for end in sized if end.form.exit_angle > 0.0)
                 ends = self._named(sized, met)
                 return EndOptions(self._request(connection, ends[0]), ends, tuple(bent))
         return None

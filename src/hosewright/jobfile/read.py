@@ -154,9 +154,17 @@ class _Reader:
         head = tables.tables.job
         warnings = (*self.folder.warnings, *_doubts(tables, machine, poses, digest))
         job = Job(
-            head.title, machine, poses, runs, service, head.attitude, head.port_error, head.port_angle_error, profile,
-            warnings,
-        )  # fmt: skip
+            title=head.title,
+            machine=machine,
+            poses=poses,
+            runs=runs,
+            service_poses=service,
+            attitude=head.attitude,
+            port_error=head.port_error,
+            port_angle_error=head.port_angle_error,
+            profile=profile,
+            warnings=warnings,
+        )
         samples = tuple(map(sample, tables.tables.assembly))
         return JobFile(self.path, job, self.places, catalog, digest, head.date, samples, requests)
 

@@ -250,11 +250,12 @@ def _ends(around: Surroundings, path: Path, table: RunDraft, hose: Hose | None) 
     if table.start is not None and table.start == table.end:
         around.found.add((*path, "to"), f"'{table.end}' is also the port that the run comes from; choose another one")
     ports = _port(around, table.start, (*path, "from")), _port(around, table.end, (*path, "to"))
+    _, hose_path = _chosen(path, table, "hose")
     choices = end_choices(table, path, around.found)
     if choices is None:
         return None
     a, b = (
-        EndReader(around.catalog, around.found, hose, *port, choice, around.to_plan).read()
+        EndReader(around.catalog, around.found, hose, hose_path, *port, choice, around.to_plan).read()
         if port is not None
         else None
         for port, choice in zip(ports, choices, strict=True)
