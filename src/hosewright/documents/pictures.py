@@ -1,0 +1,343 @@
+"""A hose on its machine, drawn to scale: one run in one pose, with its worst place.
+
+Greys and line styles tell things apart, never colour alone. The hose has its true width; what lies behind a part of the
+machine is dashed.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hosewright.assembly import End
+from hosewright.checks.check import CheckResult, RunResult
+from hosewright.checks.finding import Finding, Place, Verdict
+from hosewright.documents.drawing import LARGE, POINTS, SMALL, Format, Sheet
+from hosewright.documents.labels import Labels, text_size
+from hosewright.documents.projection import View
+from hosewright.documents.quantities import Figures, read, read_pose, reading
+from hosewright.documents.scenes import Scene, finding_at, worst_finding
+from hosewright.documents.solids import Solid
+from hosewright.documents.subjects import subject_in_words
+from hosewright.documents.texts import Texts
+from hosewright.machine import Machine, Slide, Surface
+
+Array = NDArray[np.float64]
+
+SIZE = (170.0, 105.0)
+"""Width and height of a picture. [mm]"""
+STRIP = 11.0
+"""Foot of a picture with scale bar, pose and axes. [mm]"""
+FILLED = 0.74
+"""Part of the picture that the hose spans, in the direction in which it is larger."""
+LARGEST = 1000.0
+"""Nothing is drawn larger than it is. [mm/m]"""
+WIDE_AS_HOSE = 1.3
+"""Width of a ferrule, in outside diameters, where its data gives none."""
+BODY = 0.75
+"""Width of the body of an end against its ferrule."""
+CLAMP = (0.02, 1.7)
+"""Length of a clamp [m], and its width in outside diameters."""
+THIN = 0.6
+"""Width of other hoses against their true one."""
+
+
+def run_picture(
+    result: CheckResult,
+    run: RunResult,
+    place: Place | None = None,
+    *,
+    texts: Texts | None = None,
+    figures: Figures | None = None,
+    size: tuple[float, float] = SIZE,
+    format: Format = "svg",
+) -> bytes:
+    """One run in one pose and state with its worst place, as a picture; the same input gives the same bytes.
+
+    Parameters
+    ----------
+    result, run
+        A run of a result.
+    place
+        Where and when, such as that of a finding; ``None`` for the worst place of the run.
+    texts, figures
+        Words and units; English and metric unless given.
+    size
+        Width and height. [mm]
+    format
+        ``"svg"`` or ``"png"``.
+    """
+    finding = worst_finding(run) if place is None else finding_at(run, place)
+    place = place or (finding.place if finding else Place())
+    texts = texts or Texts.load("en")
+    figures = figures or Figures(decimal_mark=texts.decimal_mark)
+    return _Picture(Scene(result, run, place), finding, texts, figures, size).draw().bytes(format)
+
+
+def pose_in_words(pose: Mapping[str, float], machine: Machine, figures: Figures) -> str:
+    """Joint values of the contract as a person reads them, such as ``"boom 65°, ram 120 mm"``."""
+    sliding = {body.name for body in machine.bodies if isinstance(body.joint, Slide)}
+    sliding |= {cylinder.name for cylinder in machine.cylinders}
+    return ", ".join(f"{name} {figures(value, 'mm' if name in sliding else 'deg')}" for name, value in pose.items())
+
+
+@dataclass(frozen=True, eq=False)
+class _Projected:
+    """From the machine to the sheet: a view, a scale [mm/m], and what lies in the middle. [m], [mm]"""
+
+    view: View
+    scale: float
+    middle: Array
+    centre: Array
+
+    def __call__(self, points: Array) -> Array:
+        return (self.view.flat(points) - self.middle) * self.scale + self.centre
+
+    @staticmethod
+    def of(scene: Scene, size: tuple[float, float]) -> _Projected:
+        view = scene.view()
+        ghosts = [part for ghost in scene.ghosts for part in (ghost.line, *ghost.ends)]
+        spots = view.flat(np.concatenate([scene.whole, *ghosts]))
+        low, high = spots.min(axis=0), spots.max(axis=0)
+        room = np.array([size[0], size[1] - STRIP])
+        scale = float((FILLED * room / np.maximum(high - low, 4.0 * scene.diameter)).min())
+        return _Projected(view, min(scale, LARGEST), (low + high) / 2.0, np.array([0.0, STRIP]) + room / 2.0)
+
+
+class _Picture:
+    """A scene being drawn, from what lies behind to what lies on top."""
+
+    def __init__(
+        self, scene: Scene, finding: Finding | None, texts: Texts, figures: Figures, size: tuple[float, float]
+    ) -> None:
+        self.scene, self.finding, self.texts, self.figures = scene, finding, texts, figures
+        self.sheet = Sheet(*size)
+        self.flat = _Projected.of(scene, size)
+        self.labels: list[tuple[Array, str]] = []
+        ghosts = [self.flat(ghost.line[::3]) for ghost in scene.ghosts]
+        self.room = Labels(*size, np.concatenate([self.flat(scene.whole), *ghosts]))
+        self.room.take((0.0, 0.0, size[0], STRIP))
+
+    def draw(self) -> Sheet:
+        self._parts()
+        self._ghosts()
+        self._other_hoses()
+        self._hose()
+        self._clamps()
+        self._worst()
+        self._names()
+        self._names_of_parts()
+        self._strip()
+        return self.sheet
+
+    def _width(self, diameter: float) -> float:
+        # of a line on paper [points]
+        return max(diameter * self.flat.scale * POINTS, 1.6)
+
+    def _on_sheet(self, figures: Array) -> Array:
+        # lines or triangles (k, c, 3) of which something may be on the sheet
+        spots = self.flat(figures)
+        inside = (spots.max(axis=1) > 0.0).all(axis=1) & (spots.min(axis=1) < self.sheet.size).all(axis=1)
+        return figures[inside]
+
+    def _pose_in_words(self, pose: int) -> str:
+        machine = self.scene.machine
+        return pose_in_words(read_pose(self.scene.solved.pose(pose), machine), machine, self.figures)
+
+    def _parts(self) -> None:
+        view, scale = self.flat.view, self.flat.scale
+        seen = self._on_sheet(self.scene.triangles)
+        fine = self._on_sheet(_loose(seen).finer(float(self.sheet.size.max()) / scale / 10.0))
+        fine = fine[np.argsort(view.depth(fine).mean(axis=1), kind="stable")]
+        self.sheet.triangles(self.flat(fine), _tones(fine, view))
+        for _, one in self.scene.solids:
+            pieces = _cut(self._on_sheet(one.edges(view.towards)), 4.0 / scale)
+            hidden = view.hidden(pieces.mean(axis=1), seen, 2.0 / scale)
+            self.sheet.lines(self.flat(pieces[~hidden]), "0.35", 0.6)
+
+    def _ghosts(self) -> None:
+        for ghost in self.scene.ghosts:
+            for one in ghost.solids:
+                edges = self._on_sheet(one.edges(self.flat.view.towards))
+                self.sheet.lines(self.flat(edges), "0.55", 0.5, ":")
+            for end in ghost.ends:
+                self.sheet.line(self.flat(end), "0.62", 1.5)
+            line = self.flat(ghost.line)
+            self.sheet.band(line, self._width(self.scene.diameter), "0.90", "0.55", 0.6)
+            furthest = int(np.argmax(np.linalg.norm(line - self.flat(self.scene.line), axis=1)))
+            self.labels.append((line[furthest], self._pose_in_words(ghost.pose)))
+
+    def _other_hoses(self) -> None:
+        for other, line in self.scene.others():
+            meant = self.finding is not None and self.finding.subject == f"hose {other.run.name}"
+            diameter = other.run.assembly.hose.outside_diameter or self.scene.diameter
+            spots = self.flat(line)
+            if meant:
+                self.sheet.band(spots, self._width(diameter), "0.85", "0.2", 0.7)
+            else:
+                self.sheet.band(spots, self._width(THIN * diameter), "1", "0.45", 0.7)
+            inside = np.flatnonzero(((spots > 4.0) & (spots < self.sheet.size - 4.0)).all(axis=1))
+            if len(inside) > 4:
+                self.labels.append((spots[inside[2 * len(inside) // 3]], other.run.name))
+
+    def _hose(self) -> None:
+        scene = self.scene
+        run, width = scene.run.run, self._width(scene.diameter)
+        for axis, end in zip(scene.ends, (run.assembly.a, run.assembly.b), strict=True):
+            self._end(axis, end)
+        hidden = self.flat.view.hidden(scene.line, self._on_sheet(scene.triangles), scene.diameter / 2.0)
+        spots = self.flat(scene.line)
+        for start, stop in _stretches(hidden):
+            part = spots[max(start - 1, 0) : stop + 1]
+            if hidden[start]:
+                self.sheet.band(part, width, "0.80", "0.45", 0.5)
+                self.sheet.line(part, "0", 0.9, (0, (4, 3)))
+            else:
+                self.sheet.band(part, width, "0.55", "0", 1.0)
+        for name, axis, port in zip("ab", scene.ends, (run.port_a, run.port_b), strict=True):
+            seat = self.flat(axis[0])
+            self.sheet.mark(seat)
+            self.labels.append((seat, f"{name}: {port}"))
+
+    def _end(self, corners: Array, end: End) -> None:
+        form = end.form
+        ferrule = form.ferrule_diameter or WIDE_AS_HOSE * self.scene.diameter
+        self.sheet.band(self.flat(corners), self._width(BODY * ferrule), "0.75", "0", 0.7)
+        tail, before = corners[-1], corners[-2]
+        straight = float(np.linalg.norm(before - tail))
+        length = min(form.ferrule_length or form.insertion, straight)
+        start = tail + length / max(straight, 1e-9) * (before - tail)
+        self.sheet.band(self.flat(np.stack([start, tail])), self._width(ferrule), "0.3", "0", 0.7)
+
+    def _clamps(self) -> None:
+        length, width = CLAMP
+        for clamp in self.scene.run.run.clamps:
+            mount = self.scene.solved.placement.mount(clamp.mount)
+            middle, along = mount.origin[self.scene.pose], mount.facing[self.scene.pose]
+            spots = self.flat(np.stack([middle - 0.5 * length * along, middle + 0.5 * length * along]))
+            self.sheet.band(spots, self._width(width * self.scene.diameter), "1", "0", 1.4)
+            self.labels.append((self.flat(middle), clamp.mount))
+
+    def _worst(self) -> None:
+        spot, place = self.flat(self.scene.worst), self.scene.place
+        if place.at is not None:
+            self.sheet.ring(spot, max(0.75 * self.scene.diameter * self.flat.scale, 2.0))
+        if self.finding is None:
+            return
+        if self.finding.rule == "clearance":
+            for part in self.scene.machine.obstacles:
+                if part.name == self.finding.subject:
+                    self.sheet.arrow(spot, self.flat(self.scene.nearest_on(part)), "<|-|>")
+        text = self._sentence(self.finding)
+        half = np.array(text_size(text, LARGE, bold=True)) / 2.0 + np.array([1.5, 1.2])
+        middle = self.room.put(spot, (2.0 * half[0], 2.0 * half[1]), 11.0)
+        self.sheet.line(np.stack([_edge(middle, spot, half), spot]), "0", 0.9)
+        border = 1.6 if self.finding.verdict is Verdict.FAIL else 0.8
+        frame = {"boxstyle": "square,pad=0.3", "facecolor": "1", "edgecolor": "0", "linewidth": border}
+        self.sheet.write(middle, text, LARGE, weight="bold", bbox=frame)
+
+    def _sentence(self, finding: Finding) -> str:
+        unit = reading(finding.kind).unit
+        bound = finding.advice_limit if finding.limit is None else finding.limit
+        subject = subject_in_words(finding.rule, finding.subject, self.texts)
+        name = self.texts(f"rules.{finding.rule}") + (f", {subject}" if subject else "")
+        sign = "≥" if finding.at_least else "≤"
+        limit = "" if bound is None else f" ({sign} {self.figures(read(bound, finding.kind), unit)})"
+        verdict = self.texts(f"common.verdict_{finding.verdict}")
+        return f"{name}\n{self.figures(read(finding.measure, finding.kind), unit)}{limit}: {verdict}"
+
+    def _names(self) -> None:
+        under = {"boxstyle": "square,pad=0.1", "facecolor": "1", "edgecolor": "none", "alpha": 0.75}
+        for anchor, text in self.labels:
+            if not ((anchor > 0.0) & (anchor < self.sheet.size)).all():
+                continue
+            size = text_size(text, SMALL)
+            middle = self.room.put(anchor, size, 2.0)
+            edge = _edge(middle, anchor, np.array(size) / 2.0 + 0.4)
+            if math.dist(edge, anchor) > 2.5:
+                self.sheet.line(np.stack([edge, anchor]), "0.3", 0.5)
+            self.sheet.write(middle, text, bbox=under)
+
+    def _names_of_parts(self) -> None:
+        for part, one in self.scene.solids:
+            plain = part.surface is Surface.PLAIN
+            text = part.name if plain else f"{part.name} ({self.texts(f'pictures.{part.surface}')})"
+            spots = self.flat(one.corners.mean(axis=1))
+            spots = np.concatenate([spots.mean(axis=0)[None], spots, self.flat(one.vertices)])
+            found = self.room.room(spots, text_size(text, SMALL))
+            if found is not None:
+                self.sheet.write(found, text, style="italic", color="0.2")
+
+    def _strip(self) -> None:
+        width = float(self.sheet.size[0])
+        self.sheet.box(0.0, 0.0, width, STRIP, "1")
+        self.sheet.line(np.array([[0.0, STRIP], [width, STRIP]]), "0.5", 0.5)
+        self._scale_bar()
+        state = self.texts(f"pictures.{self.scene.solved.states[self.scene.state].name}")
+        where = np.array([width / 2.0, STRIP / 2.0])
+        self.sheet.write(where, f"{self._pose_in_words(self.scene.pose)}; {state}")
+        self._axes()
+
+    def _scale_bar(self) -> None:
+        unit = 1.0 if self.figures.system == "metric" else 25.4
+        length = unit * _round_below(280.0 * float(self.sheet.size[0]) / self.flat.scale / unit)  # mm
+        left, right = 4.0, 4.0 + length * 1e-3 * self.flat.scale
+        self.sheet.line(
+            np.array([[left, 3.8], [left, 2.2], [left, 3.0], [right, 3.0], [right, 2.2], [right, 3.8]]), "0", 1
+        )
+        self.sheet.write(np.array([(left + right) / 2.0, 6.2]), self.figures(length, "mm"))
+
+    def _axes(self) -> None:
+        ways = 4.2 * self.flat.view.axes[:2].T
+        corner = np.array([float(self.sheet.size[0]) - 8.0, STRIP / 2.0])
+        origin = corner - (ways.min(axis=0) + ways.max(axis=0)) / 2.0
+        for name, way in zip("xyz", ways, strict=True):
+            length = float(np.linalg.norm(way))
+            self.sheet.arrow(origin, origin + way, width=0.8)
+            if length > 1.2:  # not one that points at the eye
+                self.sheet.write(origin + way * (1.0 + 1.4 / length), name, 6.5)
+
+
+def _loose(triangles: Array) -> Solid:
+    return Solid(triangles.reshape(-1, 3), np.arange(3 * len(triangles)).reshape(-1, 3))
+
+
+def _tones(triangles: Array, view: View) -> list[str]:
+    # light from over the eye's left shoulder; both sides of a face look alike
+    normals = _loose(triangles).normals
+    light = view.axes.T @ np.array([-0.45, 0.65, 0.6])
+    tones = np.clip(0.86 + 0.11 * np.sign(normals @ view.towards) * (normals @ light), 0.74, 0.98)
+    return [str(round(float(tone), 2)) for tone in tones]
+
+
+def _cut(lines: Array, longest: float) -> Array:
+    # lines (k, 2, 3) in pieces of at most so much
+    counts = np.ceil(np.linalg.norm(lines[:, 1] - lines[:, 0], axis=1) / longest).astype(int).clip(1, 400)
+    row = np.repeat(np.arange(len(lines)), counts)
+    first = np.arange(len(row)) - np.repeat(np.cumsum(counts) - counts, counts)
+    parts = (np.stack([first, first + 1], axis=1) / counts[row][:, None])[..., None]
+    start, along = lines[row, 0], lines[row, 1] - lines[row, 0]
+    return start[:, None] + parts * along[:, None]
+
+
+def _stretches(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    # first and one past the last of each run of equal flags, the hidden ones first so that the others lie on top
+    edges = [0, *(int(k) + 1 for k in np.flatnonzero(np.diff(flags))), len(flags)]
+    return sorted(itertools.pairwise(edges), key=lambda piece: not flags[piece[0]])
+
+
+def _edge(middle: Array, spot: Array, half: Array) -> Array:
+    # where the line from the middle of a box to a spot leaves the box
+    way = spot - middle
+    return middle + min(float(np.min(half / np.maximum(np.abs(way), 1e-9))), 1.0) * way
+
+
+def _round_below(value: float) -> float:
+    # 1, 2 or 5 times a power of ten
+    power = 10.0 ** math.floor(math.log10(value))
+    return max(factor for factor in (1.0, 2.0, 5.0) if factor * power <= value) * power
