@@ -82,11 +82,17 @@ RUNS = {"open": OPEN, "half": HALF, "fixed": FIXED}
 
 NOTES = st.sampled_from(["", "\n", "# a note\n", "\n# a note\n\n", "\n\n# one = 1\n# [run.assembly]\n", "    # é\n"])
 
+INNER = st.sampled_from(["", "[run.temperature]\nmax = 90\n", "\n[run.temperature]   # hot\nmax = 90\n"])
+
 
 @st.composite
 def job_texts(draw):
     """The job with its tables in any order, and notes between them."""
-    runs = draw(st.permutations([*RUNS.values(), '[[operator]]\nname = "picker"\nat = [0, 900, 0]\n']))
+    runs = draw(
+        st.permutations(
+            [*(run + draw(INNER) for run in RUNS.values()), '[[operator]]\nname = "picker"\nat = [0, 900, 0]\n']
+        )
+    )
     return MACHINE + "".join(draw(NOTES) + run + draw(NOTES) for run in runs) + draw(st.sampled_from(["", "# the end"]))
 
 

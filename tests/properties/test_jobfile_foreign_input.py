@@ -14,11 +14,13 @@ from tomlkit.items import Table
 from hosewright.errors import JobError
 from hosewright.jobfile import read_job, read_text, set_value, starter
 from hosewright.jobfile.places import Places, TomlError
+from plannable_jobs import FIXED, HALF, MACHINE
 
 HERE = Path("nowhere") / "job.toml"
 PLATFORM = (Path(__file__).parents[2] / "examples" / "platform.toml").read_text(encoding="utf-8")
 TABLES = tomllib.loads(starter())
 RICH = tomllib.loads(PLATFORM)
+PLANNED = MACHINE + HALF + '[run.assembly]\nlength = 900\nnumber = "A 1"\n' + FIXED
 
 scalars = st.one_of(
     st.none(),
@@ -38,12 +40,12 @@ values = st.recursive(
 )
 
 
-def survives(text):
+def survives(text, *, to_plan=False):
     """Read a text; gives whether it was right."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error")
-            read_text(text, HERE)
+            read_text(text, HERE, to_plan=to_plan)
     except JobError as error:
         problem = error
     else:
@@ -127,6 +129,16 @@ def test_values_of_a_rich_job_exchanged(data, new):
         path = data.draw(st.sampled_from([path for path in spots(tree) if path]))
         tree = replaced(tree, path, without_none(value))
     survives(tomlkit.dumps(tree))
+
+
+@settings(deadline=None, max_examples=120, suppress_health_check=[HealthCheck.too_slow])
+@given(st.data(), st.lists(values, min_size=1, max_size=2))
+def test_values_of_a_job_to_be_planned_exchanged(data, new):
+    tree = tomllib.loads(PLANNED)
+    for value in new:
+        path = data.draw(st.sampled_from([path for path in spots(tree) if path[:1] == ("run",)]))
+        tree = replaced(tree, path, without_none(value))
+    survives(tomlkit.dumps(tree), to_plan=True)
 
 
 @settings(deadline=None, max_examples=50)

@@ -335,6 +335,14 @@ def test_an_unknown_run_is_refused_before_anything_is_written():
     assert write_plan(file, {}) == file.text
 
 
+def test_notes_under_a_table_of_the_program_stay():
+    text = MACHINE + OPEN + RECORD + "# mine\n\n# of the next run\n" + HALF
+    written = write_plan(read_text(text, HERE, to_plan=True), {"open": {"length": 1540}})
+    before, _, after = text.partition(RECORD)
+    assert written.startswith(before + "[run.assembly]\nlength = 1540\nhash = ")
+    assert written.endswith('"\n' + after)
+
+
 def test_line_breaks_of_the_file_are_kept():
     table = {"open": {"hose": "2SC -8", "ends": [{"form": "straight", "connection": "face seal -8 female"}] * 2}}
     plain = write_plan(read_text(MACHINE + OPEN, HERE, to_plan=True), table)

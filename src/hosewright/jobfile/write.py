@@ -105,7 +105,7 @@ def _with_assembly(places: Places, index: int, run: str, record: Mapping[str, Va
         return set_value(places, (*path, "assembly"), record)
     block = "[run.assembly]\n" + "".join(f"{_key(key)} = {rendered(value)}\n" for key, value in record.items())
     start = old.start if old is not None else _content_end(text, span)
-    end = _content_end(text, old) if old is not None else start
+    end = _content_end(text, old, notes=False) if old is not None else start
     return _checked(_broken(text[:start]) + block + text[end:], (*path, "assembly"), record)
 
 
@@ -157,11 +157,11 @@ def _opens_line(text: str, start: int) -> bool:
     return not text[text.rfind("\n", 0, start) + 1 : start].strip()
 
 
-def _content_end(text: str, span: Span) -> int:
-    """End of a table's last line; notes behind a blank line belong to what follows."""
+def _content_end(text: str, span: Span, *, notes: bool = True) -> int:
+    """End of a table's last line, or of the notes under it; notes behind a blank line belong to what follows."""
     lines = text[span.start : span.end].splitlines(keepends=True)
     last = max((n for n, line in enumerate(lines) if line.strip() and not line.lstrip().startswith("#")), default=0)
-    while last + 1 < len(lines) and lines[last + 1].strip():
+    while notes and last + 1 < len(lines) and lines[last + 1].strip():
         last += 1
     return span.start + sum(len(line) for line in lines[: last + 1])
 
