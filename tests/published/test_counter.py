@@ -61,7 +61,7 @@ def test_threads_of_the_standards(thread, expected):
         (Thread(20.9e-3, "male", threads_per_inch=14, tapered=False), {"BSP G1/2", "JIS 30 flare G1/2"}, "seat"),
         (Thread(14.2e-3, "male", threads_per_inch=18), {"37 flare -6", "face seal -4"}, "seat"),
         (Thread(30.1e-3, "male", threads_per_inch=12), {"37 flare -14", "face seal -12"}, "seat"),
-        # ASME B1.20.1: 1/2 NPT is 20.72 mm over its first thread (E0 19.264 mm and 0.8 pitches) and 21.3 mm further up;
+        # ASME B1.20.1: 1/2 NPT is 20.72 mm over its first thread (E0 19.264 mm and 0.8 pitches), 21.3 mm further up;
         # ISO 7-1: R1/2 is 20.44 mm there (20.955 mm less 8.2 mm / 16), both with 14 threads to the inch
         (Thread(20.72e-3, "male", threads_per_inch=14, tapered=True), {"NPT 1/2", "BSP taper R1/2"}, "flank angle"),
         (Thread(21.2e-3, "male", threads_per_inch=14, tapered=True), {"NPT 1/2", "BSP taper R1/2"}, "flank angle"),

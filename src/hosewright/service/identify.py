@@ -25,6 +25,9 @@ READINGS = {
 SAME_PITCH = 0.01
 """Relative difference of pitches that no gauge shows."""
 
+ABOVE_GAUGE_PLANE = 0.35e-3
+"""A taper grows so much from its gauge plane to its last useful thread, 5 mm on at 1 in 16. [m]"""
+
 MOST_NEAR, MOST_TRIED = 5, 25
 CONTRADICTION = 1e-3
 """Of sizes that are near, a reading that speaks against one counts like so much of the diameter. [m]"""
@@ -123,6 +126,8 @@ def _is_as_likely(match: Match, best: Match) -> bool:
         return True
     pitches = match.size.pitch, best.size.pitch
     if not families()[match.size.family].tapered or pitches[0] is None or pitches[1] is None:
+        return False
+    if match.diameter_error > ABOVE_GAUGE_PLANE:
         return False
     return abs(pitches[0] / pitches[1] - 1.0) < SAME_PITCH
 

@@ -1,0 +1,181 @@
+"""`hosewright identify`: words and options, exit status, what is printed and written."""
+
+import gc
+import json
+import math
+import sys
+from pathlib import Path
+
+import pytest
+
+from hosewright import cli
+from hosewright.errors import ArgumentError
+from hosewright.jobfile.thread_words import read_thread
+from hosewright.service import Thread
+
+
+@pytest.fixture
+def call(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]):
+    monkeypatch.setenv("COLUMNS", "200")
+
+    def run(*arguments: object) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["hosewright", "identify", *map(str, arguments)])
+        status: int | str | None = 0
+        try:
+            cli.main()
+        except SystemExit as stop:
+            status = stop.code
+        finally:
+            gc.unfreeze()
+            gc.enable()
+        out, err = capsys.readouterr()
+        return int(status or 0), out, err
+
+    return run
+
+
+def test_options_and_words_give_the_same_answer(call) -> None:
+    by_options = call("20.9", "--male", "--tpi", 14, "--parallel")
+    by_words = call("male, 20.9 mm, 14 threads per inch, parallel")
+    assert by_options == by_words
+    assert by_options[0] == 0
+
+
+def test_what_is_told_of_a_match(call) -> None:
+    """Ratings, nut, torque with source and confidence, the mate, look-alikes, and what decides."""
+    status, out, _ = call("20.6", "--male", "--tpi", 16)
+    assert status == 0
+    for part in (
+        "1  face seal -8 male   thread 13/16-16, nominal 20.64 mm (-0.04), 16 to the inch (1.588 mm)",
+        "mates with face seal -8 female",
+        "working pressure 630 bar [SAE J1453-3, working pressures and nuts (standard)]",
+        "nut across flats 24 mm",
+        "torque 43 to 53 N m [torque ranges of machine builders' manuals, steel, lubricated (practice)]",
+        "looks like BSP G1/2: tell by pitch",
+        "Most likely face seal -8 male; nothing else reads like this.",
+    ):
+        assert part in out, part
+
+
+def test_what_is_not_decided_says_what_to_measure(call) -> None:
+    status, out, _ = call("M22x1.5", "male")
+    assert status == 0
+    last = out.strip().splitlines()[-1]
+    assert last == "Not decided: 24 cone L15 male or 24 cone S14 male or metric 30 flare M22x1.5 male."
+    assert "recess: measure the bore in which the tube sits, inside the cone (15 mm: 24 cone L15; 14 mm" in out
+
+
+def test_trade_words_of_options(call) -> None:
+    status, out, _ = call(16.6, "--pitch", 1.5, "--female", "--seat", "24° cone", "--recess", "12 mm")
+    assert status == 0
+    assert "Most likely 24 cone L12 female" in out
+    inches = call("13/16 in", "--male", "--seat", "flat face")[1]
+    assert "Most likely face seal -8 male" in inches
+
+
+def test_no_match_has_status_1_and_names_the_nearest(call) -> None:
+    status, out, _ = call(18.5, "--male", "--pitch", 3)
+    assert status == cli.SOMETHING_FAILS
+    assert "24 cone L12 male (thread M18x1.5): +0.5 mm off nominal; pitch speaks against it" in out
+    assert "pitch: look again; without it these would match: 37 flare -8" in out
+
+
+def test_the_wrong_half_is_thought_of(call) -> None:
+    """20.96 mm, 14 to the inch is over the thread of a G1/2; inside a female no size has it with a 24 degree cone."""
+    out = call(20.6, "--female", "--tpi", 16)[1]
+    assert "half: as a male thread it would match face seal -8" in out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "parts"),
+    [
+        ((), ("which diameter",)),
+        (("20.9",), ("male or female",)),
+        (("--male",), ("which diameter",)),
+        (("20.9", "--male", "--pitch", "1.5", "--tpi", "14"), ("either the pitch or the threads per inch",)),
+        (("20.9", "--male", "--seat", "45 cone"), ("45 cone", "74 cone")),
+        (("209", "--male"), ("209 mm", "3 and 150")),
+        (("20.9", "--male", "--tpi", "900"), ("900", "80")),
+        (("20.9 male paralel",), ("paralel", "Did you mean 'parallel'")),
+        (("20.9 mm 30 mm male",), ("diameter twice",)),
+        (("male 20.9", "--female"), ("half", "option")),
+        (("20.9 furlong", "--male"), ("furlong",)),
+        (("20.9", "--male", "--pitch", "1.5 bar"), ("1.5 bar",)),
+        (("1/0 in", "--male"), ("1/0",)),
+    ],
+)
+def test_wrong_input_is_a_sentence_with_status_2(call, arguments, parts) -> None:
+    status, out, err = call(*arguments)
+    assert status == cli.BAD_INPUT
+    assert out == ""
+    assert err.startswith("hosewright: ")
+    assert "Traceback" not in err
+    for part in parts:
+        assert part in err
+
+
+def test_json(call, tmp_path: Path) -> None:
+    target = tmp_path / "thread.json"
+    status, out, _ = call(20.9, "--male", "--tpi", 14, "--parallel", "--json", target)
+    assert status == 0
+    assert "BSP G1/2" in out
+    result = json.loads(target.read_text(encoding="utf-8"))
+    assert (result["format"], result["version"], result["decided"]) == ("hosewright-identification", 1, None)
+    assert result["readings"]["diameter_mm"] == 20.9
+    first = result["matches"][0]
+    assert (first["connection"], first["mates_with"]) == ("BSP G1/2 male", "BSP G1/2 female")
+    assert (first["nominal_mm"], first["difference_mm"], first["threads_per_inch"]) == (20.96, -0.06, 14)
+    assert (first["torque_low_nm"], first["working_pressure_bar"]) == (44, None)
+    assert "practice" in first["sources"]["torque"]
+    assert first["sources"]["working_pressure"] is None
+    assert {"connection": "NPT 1/2", "tell_apart_by": "taper and 55 against 60 degree flanks"} in first["look_alikes"]
+    again = call(20.9, "--male", "--tpi", 14, "--parallel", "--json", "-")[1]
+    assert again == target.read_text(encoding="utf-8")
+
+
+def test_json_of_no_match(call) -> None:
+    status, out, _ = call(18.5, "--male", "--pitch", 3, "--json", "-")
+    result = json.loads(out)
+    assert status == cli.SOMETHING_FAILS
+    assert result["matches"] == []
+    assert len(result["nearest"]) == 5
+    assert result["nearest"][0]["contradicted"] == ["pitch"]
+
+
+@pytest.mark.parametrize(
+    ("words", "thread"),
+    [
+        ("male 20,9", Thread(20.9e-3, "male")),
+        ("an outside thread of 22 mm, 1.5 mm pitch", Thread(22e-3, "male", 1.5e-3)),
+        ("female; 18.9 mm inside; 16 tpi; flat face", Thread(18.9e-3, "female", None, 16, "flat")),
+        ("Male thread 33.1 mm, 11 threads to the inch, not tapered", Thread(33.1e-3, "male", None, 11, None, False)),
+        ("male 33 mm 11.5 threads/inch taper", Thread(33e-3, "male", None, 11.5, None, True)),
+        (
+            "22 mm male, pitch 1.5, 24 degree cone, recess 15 mm",
+            Thread(22e-3, "male", 1.5e-3, None, "24 cone", None, 15e-3),
+        ),
+        ("male 13/16 in", Thread(20.6375e-3, "male")),
+        ("male 1 5/16 inch 12 tpi 37° flare", Thread(33.3375e-3, "male", None, 12, "74 cone")),
+        ("7/8-14 male", Thread(22.225e-3, "male", None, 14)),
+        ("1 1/16-12 male", Thread(26.9875e-3, "male", None, 12)),
+        ("M 30 x 2 male", Thread(30e-3, "male", 2e-3)),
+        # ISO 68-1: the basic minor diameter is 1.082532 pitches below the nominal one, 16.376 mm for M18x1.5
+        ("M18x1.5 female", Thread(16.376202e-3, "female", 1.5e-3)),
+        # ASME B1.1: the basic minor diameter of 13/16-16 is 0.7448 in
+        ("13/16-16 female", Thread(0.744842 * 25.4e-3, "female", None, 16)),
+    ],
+)
+def test_words(words: str, thread: Thread) -> None:
+    read = read_thread(words, {})
+    assert (read.half, read.seat, read.tapered, read.threads_per_inch) == (
+        thread.half, thread.seat, thread.tapered, thread.threads_per_inch,
+    )  # fmt: skip
+    for name in ("diameter", "pitch", "recess"):
+        found, expected = getattr(read, name), getattr(thread, name)
+        assert (found is None) == (expected is None)
+        assert found is None or math.isclose(found, expected, rel_tol=1e-6)
+
+
+def test_words_may_not_go_on_for_ever() -> None:
+    with pytest.raises(ArgumentError, match="200 characters"):
+        read_thread("male " * 60, {})

@@ -1,0 +1,274 @@
+"""Samples made again: what is chosen, what is missing, what is doubted."""
+
+import datetime
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from hosewright import catalog
+from hosewright.jobfile import read_job
+from hosewright.service import Sample, SampleEnd, Thread, read_markings, read_period, read_seat, remake
+from hosewright.service.failures import causes
+from hosewright.service.sample import Reach
+
+CATALOG = catalog.load()
+DATE = datetime.date(2025, 4, 14)
+STRAIGHT = SampleEnd("straight", "face seal -8 female", reach=Reach.FACE)
+ELBOW = SampleEnd("90 short", "face seal -8 female", reach=Reach.FACE)
+WHOLE = Sample("hose", "C-9", "2SN -8", 0.8, "seats", (STRAIGHT, ELBOW), working_pressure=150e5, fluid="HM 46")
+
+
+def changed(**more):
+    return remake(replace(WHOLE, **more), CATALOG, DATE)
+
+
+def told(made, kind):
+    return [warning.text for warning in made.warnings if warning.kind == kind]
+
+
+def test_a_whole_sample_gives_its_assembly():
+    made = changed()
+    assert made.missing == ()
+    assert (made.name, made.number, made.sample) == ("hose", "C-9", WHOLE)
+    assembly = made.assembly
+    assert (assembly.hose.name, assembly.a.form.name, assembly.b.form.name) == ("2SN -8", "straight", "90 short")
+    assert (assembly.overall_length, assembly.orientation_angle) == (0.8, None)
+
+
+@pytest.mark.parametrize(
+    ("more", "named"),
+    [
+        ({"hose": None}, "hose: its construction"),
+        ({"hose": "2SX -8"}, "2SX -8"),
+        ({"overall_length": None}, "length: the overall length"),
+        ({"overall_length": 0.05}, "leaves no free hose"),
+        ({"ends": ()}, "end a: nothing"),
+        ({"ends": (STRAIGHT,)}, "end b: nothing"),
+        ({"ends": (STRAIGHT, replace(ELBOW, form=None))}, "end b: its form"),
+        ({"ends": (STRAIGHT, replace(ELBOW, form="91 short"))}, "91 short"),
+        ({"ends": (replace(STRAIGHT, connection=None), ELBOW)}, "end a: its connection"),
+        ({"ends": (replace(STRAIGHT, connection="face steal -8 female"), ELBOW)}, "Did you mean 'face seal'"),
+        ({"ends": (ELBOW, ELBOW)}, "orientation: both ends are bent"),
+        ({"ends": (SampleEnd("straight", thread=Thread(22e-3, "male", pitch=1.5e-3)), ELBOW)}, "24 cone S14"),
+        ({"ends": (SampleEnd("straight", thread=Thread(18.5e-3, "male", pitch=3e-3)), ELBOW)}, "match no thread"),
+        ({"ends": (SampleEnd("straight", thread=Thread(0.4, "male")), ELBOW)}, "400 mm"),
+    ],
+)
+def test_what_is_missing_is_named(more, named):
+    made = changed(**more)
+    assert made.assembly is None
+    assert any(named in line for line in made.missing), made.missing
+
+
+def test_an_identified_end_is_taken():
+    thread = Thread(18.9e-3, "female", threads_per_inch=16, seat="flat")
+    made = changed(ends=(SampleEnd("straight", thread=thread, reach=Reach.FACE), ELBOW))
+    assert made.assembly.a.form.connection == "face seal -8 female"
+    assert not any("end a" in text for text in told(made, "connection"))  # pitch and seat rule the look-alikes out
+
+
+def test_a_less_likely_match_is_doubted():
+    made = changed(ends=(SampleEnd("straight", thread=Thread(20.6e-3, "male", seat="flat")), ELBOW))
+    assert made.assembly.a.form.connection == "face seal -8 male"
+    unsure = changed(ends=(SampleEnd("straight", thread=Thread(20.6e-3, "male")), ELBOW))
+    assert any("less likely" in text and "pitch" in text for text in told(unsure, "connection") + list(unsure.missing))
+
+
+def test_readings_that_contradict_the_name_are_told():
+    thread = Thread(20.9e-3, "male", threads_per_inch=14, seat="60 cone")
+    made = changed(ends=(replace(STRAIGHT, connection="face seal -8 male", thread=thread), ELBOW))
+    assert any("BSP G1/2 male" in text and "measure again" in text for text in told(made, "connection"))
+    assert made.assembly.a.form.connection == "face seal -8 male"
+
+
+def test_look_alikes_are_told_once_for_equal_ends():
+    (text,) = told(changed(), "connection")
+    assert text.startswith("end a and end b")
+    assert "BSP G1/2 (tell by pitch)" in text
+
+
+def test_hose_from_the_markings():
+    made = changed(hose=None, markings="2SN DN12")
+    assert made.assembly.hose.name == "2SN -8"
+    assert any("2SN -8, as the markings say" in text for text in told(made, "markings"))
+
+
+@pytest.mark.parametrize(
+    ("markings", "kind", "text"),
+    [
+        ("2SC -8", "markings", "say 2SC -8"),
+        ("2SN -8 DN16", "markings", "two sizes"),
+        ("2SN -8 WP 400 bar", "pressure", "400 bar"),
+        ("2SN -8 2Q20", "age", "taken down as of 2019"),
+        ("2SN -8 1Q30", "age", "the markings say quarter 1 of 2030"),
+    ],
+)
+def test_markings_that_contradict(markings, kind, text):
+    assert any(text in one for one in told(changed(markings=markings, made=read_period("2019")), kind))
+
+
+def test_markings_that_agree():
+    made = changed(markings="2SN -8 WP 4000 psi 2Q19", made=read_period("2019"))  # 4000 psi is the table's 275 bar
+    assert told(made, "pressure") == told(made, "markings") == []
+    assert not any("taken down" in text for text in told(made, "age"))
+
+
+def test_unreadable_markings_are_told():
+    made = changed(hose=None, markings="painted over")
+    assert any("painted over" in text for text in told(made, "markings"))
+    assert made.assembly is None
+
+
+def test_pressure_above_the_rating():
+    made = changed(working_pressure=300e5)
+    assert any("300 bar" in text and "275 bar" in text for text in told(made, "pressure"))
+    assert told(changed(), "pressure") == []
+
+
+def test_rating_that_is_not_known():
+    own = {"name": "plain", "connection": "BSP G1/2 female", "dash_size": 8, "exit_angle_deg": 0}
+    rows = [{**own, "cutoff_mm": 30, "insertion_mm": 30, "roll": "swivel"}]
+    ends = (SampleEnd("plain", "BSP G1/2 female", reach=Reach.FACE), ELBOW)
+    made = remake(replace(WHOLE, ends=ends), CATALOG.with_own(rows), DATE)
+    assert any("no rating is known of the plain end" in text for text in told(made, "pressure"))
+
+
+@pytest.mark.parametrize(
+    ("fluid", "text"), [("HFDR 46", "leaves HFDR 46 out"), ("HETG 46", "leaves HETG 46 out"), ("treacle", "treacle")]
+)
+def test_fluid_that_does_not_suit(fluid, text):
+    assert any(text in one for one in told(changed(fluid=fluid), "fluid"))
+    assert told(changed(), "fluid") == []
+
+
+@pytest.mark.parametrize(
+    ("failed", "findings"),
+    [
+        ("burst at the ferrule", {"failed at the end"}),
+        ("split 40 mm behind the fitting", {"failed at the end"}),
+        ("layline runs in a spiral", {"twisted"}),
+        ("Twisted", {"twisted"}),
+        ("chafed through on the frame", {"worn from outside"}),
+        ("pulled out of the ferrule", {"came out of the fitting"}),
+        ("kinked near the valve", {"kinked or flattened"}),
+        ("blisters on the cover", {"blistered cover"}),
+        ("cover hard and brittle, near the exhaust", {"hardened by heat"}),
+        ("liner swollen and soft", {"attacked by the fluid"}),
+        ("leaks at the o-ring", {"leaked at the connection"}),
+        ("run over by a trailer", {"hurt from outside"}),
+        ("wires rusted", {"rusted"}),
+        ("a mystery", set()),
+    ],
+)
+def test_ways_of_failing(failed, findings):
+    assert {cause.finding for cause in causes() if cause.words.search(failed)} == findings
+    texts = told(changed(failed=failed), "failure")
+    assert len(texts) == max(len(findings), 1)
+    assert all("again" in text for text in texts)
+
+
+def test_causes_say_that_they_have_no_source():
+    assert all("no source" in str(cause.source) and cause.source.confidence == "practice" for cause in causes())
+
+
+def test_an_unused_pattern_has_no_set_and_no_failure():
+    made = changed(used=False)
+    assert told(made, "length") == []
+    assert told(made, "failure") == []
+
+
+def test_words_that_leave_the_reach_open_are_doubted():
+    ends = tuple(replace(end, reach=None) for end in (STRAIGHT, ELBOW))
+    open_ends = [text for text in told(changed(ends=ends, measured="with a tape"), "length") if "not said" in text]
+    assert [text[-1] for text in [line.split(":")[0] for line in open_ends]] == ["a", "b"]
+    assert not any("not said" in text for text in told(changed(ends=ends, measured="seat to seat"), "length"))
+
+
+def test_over_all_ends_at_the_tip_of_a_male():
+    male = SampleEnd("straight", "face seal -8 male")
+    made = changed(ends=(male, ELBOW), measured="over all")
+    assert not any("end a" in text for text in told(made, "length"))
+
+
+def test_an_angle_without_two_elbows_is_left_out():
+    made = changed(orientation_angle=1.0)
+    assert made.assembly.orientation_angle is None
+    assert told(made, "orientation")
+
+
+def test_an_angle_without_a_sense_is_doubted():
+    made = changed(ends=(ELBOW, ELBOW), orientation_angle=1.0, convention="near at 6 o'clock")
+    assert made.assembly.orientation_angle == pytest.approx(1.0)
+    assert any("360 degrees less" in text for text in told(made, "orientation"))
+
+
+@pytest.mark.parametrize(
+    ("fitted", "made", "text"),
+    [
+        ("10/2019", None, "before its time"),
+        ("2015", None, "over its time"),
+        ("2026", None, "after the job's date"),
+        ("2020", "2Q16", "it lay 3.5 years, more than 2"),
+    ],
+)
+def test_service_ages(fitted, made, text):
+    found = changed(fitted=read_period(fitted), made=made and read_period(made), failed="burst")
+    assert any(text in one for one in told(found, "age"))
+
+
+def test_ages_without_a_date_are_in_years_alone():
+    texts = told(remake(WHOLE, CATALOG), "age")
+    assert not any("20" in text for text in texts)
+    assert any("6 years" in text for text in texts)
+
+
+@pytest.mark.parametrize(
+    ("text", "shown", "first", "last"),
+    [
+        ("2Q19", "quarter 2 of 2019", (2019, 4, 1), (2019, 6, 30)),
+        ("4Q 21", "quarter 4 of 2021", (2021, 10, 1), (2021, 12, 31)),
+        ("Q1/2020", "quarter 1 of 2020", (2020, 1, 1), (2020, 3, 31)),
+        ("10/2019", "10/2019", (2019, 10, 1), (2019, 10, 31)),
+        ("2/2020", "02/2020", (2020, 2, 1), (2020, 2, 29)),
+        ("2019-10", "10/2019", (2019, 10, 1), (2019, 10, 31)),
+        ("2019-10-05", "2019-10-05", (2019, 10, 5), (2019, 10, 5)),
+        ("2019", "2019", (2019, 1, 1), (2019, 12, 31)),
+        ("3Q98", "quarter 3 of 1998", (1998, 7, 1), (1998, 9, 30)),
+    ],
+)
+def test_printed_dates(text, shown, first, last):
+    period = read_period(text)
+    assert str(period) == shown
+    assert (period.first, period.last) == (datetime.date(*first), datetime.date(*last))
+
+
+@pytest.mark.parametrize("text", ["5Q19", "13/2019", "1/2", "2019-02-30", "19", "Q5 2020", "", "2Q19 and more"])
+def test_what_is_no_date(text):
+    assert read_period(text) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "seat"),
+    [("24° cone", "24 cone"), ("37 flare", "74 cone"), ("74 degree seat", "74 cone"), ("Flat face", "flat"),
+     ("O-ring", "flat"), ("30 deg flare", "30 flare"), ("none", "none")],
+)  # fmt: skip
+def test_seats_in_the_words_of_the_trade(text, seat):
+    assert read_seat(text) == seat
+
+
+@pytest.mark.parametrize("text", ["2SN", "12.5 mm", "WP 275 bar", "R2AT 7/0 in", "2SN DN13", "2SN 850 mm"])
+def test_markings_without_a_whole_hose(text):
+    assert read_markings(text, CATALOG).hose is None
+
+
+def test_the_example_of_the_counter():
+    file = read_job(Path(__file__).parents[2] / "examples" / "counter.toml")
+    sprayer, steering, tilt, shed = (remake(sample, file.catalog, file.date) for sample in file.samples)
+    assert sprayer.assembly.overall_length == pytest.approx(0.8509)
+    assert sprayer.assembly.hose.name == "2SN -8"
+    assert steering.assembly.overall_length == pytest.approx(0.6305)
+    assert {steering.assembly.a.form.connection, steering.assembly.b.form.connection} == {"24 cone L12 female"}
+    assert tilt.assembly.orientation_angle == pytest.approx(5.235987756)
+    assert shed.assembly is None
+    assert len(shed.missing) == 3
