@@ -271,4 +271,40 @@ def test_the_example_of_the_counter():
     assert {steering.assembly.a.form.connection, steering.assembly.b.form.connection} == {"24 cone L12 female"}
     assert tilt.assembly.orientation_angle == pytest.approx(5.235987756)
     assert shed.assembly is None
-    assert len(shed.missing) == 3
+    assert [line.split(":")[0] for line in shed.missing] == ["hose", "end b", "length"]
+
+
+@pytest.mark.parametrize(
+    ("text", "names"),
+    [
+        # reinforcement and bore as the hose standards describe the types
+        ("lay line gone; two wire, 12.5 mm", {"2SN -8", "2SC -8", "R16 -8", "R17 -8"}),
+        ("4 wire spirals 3/4 in", {"4SP -12", "4SH -12", "R12 -12", "R13 -12", "R15 -12"}),
+        ("one steel braid, 1/4 in", {"1SN -4", "1SC -4", "R5 -5", "R16 -4", "R17 -4"}),
+        ("two wire", set()),
+        ("12.5 mm", set()),
+    ],
+)
+def test_layers_and_bore_leave_candidates(text, names):
+    assert {hose.name for hose in read_markings(text, CATALOG).candidates} == names
+    missing = next(line for line in changed(hose=None, markings=text).missing if line.startswith("hose"))
+    assert all(name in missing for name in names)
+
+
+def test_an_elbow_by_its_angle_and_drop():
+    forms = {form.drop: form.name for form in CATALOG.end_forms(connection="face seal -8 female", dash_size=8)}
+    for drop, name in forms.items():
+        if name.startswith("90"):
+            made = changed(ends=(STRAIGHT, replace(ELBOW, form="90°", drop=drop + 1e-3)))
+            assert made.assembly.b.form.name == name
+            assert told(made, "form") == []
+    far = changed(ends=(STRAIGHT, replace(ELBOW, form="90 deg", drop=35e-3)))
+    assert far.assembly.b.form.name in ("90 short", "90 medium")
+    assert any("35 mm" in text for text in told(far, "form"))
+    assert told(changed(ends=(STRAIGHT, replace(ELBOW, drop=50e-3))), "form")
+
+
+@pytest.mark.parametrize(("form", "text"), [("90", "measure the drop"), ("30", "0, 45, 90"), ("90 tall", "90 tall")])
+def test_an_elbow_that_cannot_be_chosen(form, text):
+    made = changed(ends=(STRAIGHT, replace(ELBOW, form=form)))
+    assert any(text in line for line in made.missing)

@@ -463,7 +463,8 @@ class ThreadTable(Table):
 class SampleEndTable(Table):
     """An end of a sample."""
 
-    form: Text | None = Field(None, description="end form")
+    form: Text | None = Field(None, description="end form, or its angle alone")
+    drop: PositiveLength | None = Field(None, description="from the seat to the hose axis, of a bent end")
     connection: Text | None = Field(None, description="what it mates as, where it is known by name")
     thread: ThreadTable | None = Field(None, description="its thread as measured, where it is not")
     clock: ClockAngle | None = Field(

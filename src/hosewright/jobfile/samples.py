@@ -32,7 +32,7 @@ def sample(table: SampleTable) -> Sample:
 def _end(table: SampleEndTable) -> SampleEnd:
     reach = None if table.reach is None else Reach(table.reach)
     thread = None if table.thread is None else _thread(table.thread)
-    return SampleEnd(table.form, table.connection, thread, table.clock, reach, table.beyond)
+    return SampleEnd(table.form, table.connection, thread, table.clock, reach, table.beyond, table.drop)
 
 
 def _thread(table: ThreadTable) -> Thread:

@@ -28,6 +28,12 @@ _INCH = re.compile(
 )
 _BORE = re.compile(r"(?<![\w/.,])(?P<bore>[0-9]{1,2}(?:[.,][0-9])?) ?mm\b", re.IGNORECASE)
 
+_LAYERS = re.compile(
+    r"\b(?P<number>one|two|four|six|[1246])[ -]?(?:layers? of )?(?P<stuff>wire|steel|textile)s?"
+    r"(?:[ -](?P<kind>braid|spiral))?"
+)
+NUMBERS = {"1": "one", "2": "two", "4": "four", "6": "six"}
+
 
 @dataclass(frozen=True)
 class Markings:
@@ -43,6 +49,8 @@ class Markings:
         The highest that the text allows. [Pa]
     made
         When the hose was made.
+    candidates
+        Where no construction is named: hoses with the layers and the bore that the text tells.
     """
 
     text: str
@@ -51,6 +59,7 @@ class Markings:
     standard: str | None
     working_pressure: float | None
     made: Period | None
+    candidates: tuple[Hose, ...] = ()
 
     @property
     def hose(self) -> Hose | None:
@@ -76,6 +85,7 @@ def read_markings(text: str, catalog: Catalog) -> Markings:
         " ".join(standard[0].upper().split()) if standard else None,
         _pressure(rest),
         dated[0] if dated else None,
+        () if construction else tuple(_candidates(rest, catalog)),
     )
 
 
@@ -119,6 +129,22 @@ def _hoses(text: str, construction: str, catalog: Catalog) -> Iterator[Hose]:
         near = min(hoses, key=lambda hose: abs(hose.inside_diameter - bore), default=None)
         if near is not None and abs(near.inside_diameter / bore - 1.0) < BORE_WINDOW:
             yield near
+
+
+def _candidates(text: str, catalog: Catalog) -> Iterator[Hose]:
+    layers = _LAYERS.search(text.casefold())
+    bores = list(_bores(text))
+    if layers is None or not bores:
+        return
+    wanted = {NUMBERS.get(layers["number"], layers["number"]), layers["stuff"].replace("steel", "wire")}
+    wanted |= {layers["kind"]} if layers["kind"] else set()
+    for hose in catalog.hoses():
+        kind = catalog.construction(hose)
+        words = (
+            set(kind.reinforcement.replace("braids", "braid").replace("spirals", "spiral").split()) if kind else set()
+        )
+        if wanted <= words and abs(hose.inside_diameter / bores[0] - 1.0) < BORE_WINDOW:
+            yield hose
 
 
 def _bores(text: str) -> Iterator[float]:

@@ -15,6 +15,7 @@ from hosewright.assembly import Assembly, End, EndForm, Hose
 from hosewright.catalog import Catalog, Connection
 from hosewright.errors import ArgumentError
 from hosewright.service import advice
+from hosewright.service.forms import drop_is_off, end_form
 from hosewright.service.identify import Thread, connection, identify
 from hosewright.service.length import excess, reach
 from hosewright.service.markings import Markings, read_markings
@@ -96,10 +97,7 @@ class _Bench:
         read = self._marked_hose(markings) if markings is not None else None
         if self.sample.hose is None:
             if read is None:
-                self.missing.append(
-                    'hose: its construction and size, such as hose = "2SN -8": read the layline, else count the layers '
-                    "of wire and measure the bore"
-                )
+                self.missing.append(_unknown_hose(markings))
             return read
         try:
             hose = self.catalog.hose(self.sample.hose)
@@ -116,7 +114,7 @@ class _Bench:
             self._warn("markings", f"the markings name two sizes, {names}: measure the bore")
         elif self.sample.hose is None and markings.hose is not None:
             self._warn("markings", f"the hose is taken as {markings.hose.name}, as the markings say")
-        elif self.sample.hose is None:
+        elif self.sample.hose is None and not markings.candidates:
             known = f"construction {markings.construction}" if markings.construction else "no construction"
             self._warn("markings", f"'{markings.text}' names {known} and no size that is known")
         return markings.hose
@@ -134,10 +132,18 @@ class _Bench:
         if half is None or end.form is None or hose is None:
             return None
         try:
-            return self.catalog.end_form(end.form, str(half), hose.dash_size)
+            form = end_form(end, half, hose.dash_size, self.catalog)
         except ArgumentError as error:
             self.missing.append(f"end {name}: {error}")
             return None
+        if end.drop is not None and drop_is_off(end, form):
+            self._warn(
+                "form",
+                f"end {name} was measured to drop {end.drop * 1e3:g} mm, the form {form.name} drops "
+                f"{form.drop * 1e3:g} mm: the hose will lie elsewhere",
+                form.source,
+            )
+        return form
 
     def _connection(self, name: str, end: SampleEnd) -> Connection | None:
         if end == SampleEnd():
@@ -271,3 +277,22 @@ class _Bench:
 
     def _warn(self, kind: str, text: str, source: Source | None = None) -> None:
         self.warnings.append(RemakeWarning(kind, text, source))
+
+
+def _unknown_hose(markings: Markings | None) -> str:
+    """What to look at where the hose is not known."""
+    if markings is None or not markings.candidates:
+        return (
+            'hose: its construction and size, such as hose = "2SN -8": read the layline, else count the layers of wire '
+            "and measure the bore"
+        )
+    told = "; ".join(_sketch(hose) for hose in markings.candidates)
+    return (
+        f"hose: by its layers and bore it may be {told}: measure over the cover, and take one that bears the pressure"
+    )
+
+
+def _sketch(hose: Hose) -> str:
+    known = [f"up to {hose.outside_diameter * 1e3:g} mm over the cover"] if hose.outside_diameter else []
+    known += [f"{hose.max_working_pressure * 1e-5:g} bar"] if hose.max_working_pressure else []
+    return f"{hose.name} ({', '.join(known)})"

@@ -27,7 +27,9 @@ class SampleEnd:
     Attributes
     ----------
     form
-        Such as ``"90 short"``.
+        Such as ``"90 short"``, or the angle alone with ``drop``.
+    drop
+        Seat to hose axis, as measured. [m]
     connection
         What it mates as.
     thread
@@ -46,6 +48,7 @@ class SampleEnd:
     clock: float | None = None
     reach: Reach | None = None
     beyond: float | None = None
+    drop: float | None = None
 
 
 @dataclass(frozen=True)
