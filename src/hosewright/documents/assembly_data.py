@@ -177,6 +177,7 @@ def _end(name: str, end: End) -> dict[str, Any]:
         "insert_bore_mm": read(form.insert_bore, "length"),
         "nut_width_mm": read(form.nut_width, "length"),
         "hex_width_mm": read(form.hex_width, "length"),
+        "source": None if form.source is None else str(form.source),
         **_torque(form.connection),
         "adapters": [{"name": adapter.name, "clock_deg": read(clock, "angle")} for adapter, clock in end.adapters],
     }

@@ -1,0 +1,388 @@
+"""Build sheet: one page an assembly, with all that a shop needs to cut, crimp, mark and prove it, and its drawing."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from hosewright.documents.assembly_drawing import AssemblyDrawing, draw
+from hosewright.documents.bundle import Bundle, stops
+
+MOST_REASONS = 3
+"""Why not to build: so many are printed, the rest is counted."""
+
+SLIP = 0.05
+"""Rounded lengths that miss their sum by less than this add up. [mm]"""
+
+
+@dataclass(frozen=True, eq=False)
+class Sheet:
+    """What a build sheet is made from: an assembly of a run, or a sample to re-make.
+
+    Attributes
+    ----------
+    name
+        Of the run or the sample.
+    assembly
+        Its block of the contract, as ``assembly_data`` or ``parts_data`` gives it, with its number.
+    stops
+        Why it must not be built.
+    warnings
+        What a builder must know, one sentence each.
+    """
+
+    name: str
+    assembly: Mapping[str, Any]
+    stops: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+
+def files(bundle: Bundle) -> Iterator[tuple[str, bytes]]:
+    """Build sheet (PDF) and drawing (DXF) of every run."""
+    return sheet_files(bundle, [sheet_of_run(bundle, run) for run in bundle.data["runs"]])
+
+
+def sheet_of_run(bundle: Bundle, run: Mapping[str, Any]) -> Sheet:
+    """What the sheet of a run of the contract is made from."""
+    texts = bundle.texts
+    doubts = [
+        f"{texts('rules.' + one['rule'])}: {one['text']}" for one in run["findings"] if one["verdict"] == "unknown"
+    ]
+    return Sheet(run["name"], run["assembly"], tuple(stops(run, bundle.data["warnings"], texts)), tuple(doubts))
+
+
+def sheet_files(bundle: Bundle, sheets: Iterable[Sheet]) -> Iterator[tuple[str, bytes]]:
+    """Build sheet and drawing of each, under its number."""
+    taken: set[str] = set()
+    for sheet in sheets:
+        stem = file_stem(sheet.assembly["number"] or sheet.name, sheet.name, taken)
+        drawing = draw(sheet.assembly, f"{sheet.assembly['number'] or ''} {sheet.name}".strip(), bundle.figures)
+        yield f"{stem}.build.pdf", sheet_pdf(bundle, sheet, drawing)
+        yield f"{stem}.dxf", drawing.dxf
+
+
+def file_stem(number: str, name: str, taken: set[str]) -> str:
+    """Name of a file for a number, on any system; the run's name is added where the number is taken."""
+    stem = slug(number)
+    if stem.casefold() in taken:
+        stem = f"{stem}-{slug(name)}"
+    unique, count = stem, 2
+    while unique.casefold() in taken:
+        unique, count = f"{stem}-{count}", count + 1
+    taken.add(unique.casefold())
+    return unique
+
+
+def slug(text: str) -> str:
+    """A text as part of a file name: letters, digits, dots and dashes, of any alphabet."""
+    return re.sub(r"[^\w.-]+", "-", text).strip("-._")[:60] or "assembly"
+
+
+def sheet_pdf(bundle: Bundle, sheet: Sheet, drawing: AssemblyDrawing) -> bytes:
+    """The page."""
+    words = _Words(bundle, sheet, drawing)
+    title = bundle.texts("build_sheet.title", number=sheet.assembly["number"] or sheet.name)
+    pictures = {"drawing.svg": drawing.svg}
+    if sheet.assembly["orientation_angle_deg"] is not None:
+        pictures["clock.svg"] = clock_face(sheet.assembly["orientation_angle_deg"], bundle.figures(
+            sheet.assembly["orientation_angle_deg"], "deg"))  # fmt: skip
+    return bundle.pdf("build_sheet", title, words.data(), pictures)
+
+
+class _Words:
+    """The sheet's numbers and sentences, written in the units and the language of the shop."""
+
+    def __init__(self, bundle: Bundle, sheet: Sheet, drawing: AssemblyDrawing) -> None:
+        self.bundle, self.sheet, self.drawing = bundle, sheet, drawing
+        self.texts, self.figures, self.assembly = bundle.texts, bundle.figures, sheet.assembly
+
+    def data(self) -> dict[str, Any]:
+        return {
+            "words_here": self.texts.section("build_sheet"),
+            "name": self.sheet.name,
+            "number": self.assembly["number"],
+            "stops": self._stops(),
+            "warnings": self._warnings(),
+            "hose": self._hose(),
+            "duty": self._duty(),
+            "ends": self._ends(),
+            "lengths": self._lengths(),
+            "orientation": self._orientation(),
+            "marks": self._marks(),
+            "steps": self._steps(),
+            "records": self._records(),
+            "drawing": {
+                "scale": f"1 : {self.drawing.scale:g}".replace(".", self.texts.decimal_mark),
+                "alt": self._word(
+                    "drawing_alt",
+                    overall=self._length("overall_length_mm"),
+                    cut=self._length("cut_length_mm"),
+                ),
+                "guessed": self._guessed(),
+            },
+            "cautions": [self.texts(f"common.caution_{one}") for one in ("leak", "maker", "approve")],
+        }
+
+    def _word(self, key: str, **values: object) -> str:
+        return self.texts(f"build_sheet.{key}", **values)
+
+    def _length(self, key: str, data: Mapping[str, Any] | None = None) -> str:
+        return self.figures((self.assembly if data is None else data)[key], "mm")
+
+    def _stops(self) -> list[str]:
+        reasons = list(self.sheet.stops)
+        more = len(reasons) - MOST_REASONS
+        return reasons if more <= 0 else [*reasons[:MOST_REASONS], self._word("more_reasons", count=more)]
+
+    def _warnings(self) -> list[str]:
+        missing = self._missing()
+        lacks = [self._word("missing", names=", ".join(missing))] if missing else []
+        invented = any("invented" in str(end["source"]) for end in self.assembly["ends"])
+        own = (f"{text[:1].upper()}{text[1:].rstrip('.')}." for text in self.sheet.warnings)
+        warnings = [*lacks, *([self.texts("common.invented_ends")] if invented else []), *own]
+        more = len(warnings) - MOST_REASONS
+        return warnings if more <= 0 else [*warnings[:MOST_REASONS], self._word("more_warnings", count=more)]
+
+    def _missing(self) -> list[str]:
+        """Names of the figures that a builder needs and the data does not give."""
+        here = [key for key in ("outside_diameter_mm", "hose_working_pressure_bar", "minimum_bend_radius_mm",
+                                "overall_plus_mm") if self.assembly[key] is None]  # fmt: skip
+        names = [self._word(f"missing_{key}") for key in here]
+        for end in self.assembly["ends"]:
+            keys = [key for key in ("ferrule_diameter_mm", "nut_width_mm", "hex_width_mm") if end[key] is None]
+            names += [f"{self._word(f'missing_{key}')} ({self._end_name(end)})" for key in keys]
+        return names + [self._word("missing_rating", part=self._part(part)) for part in self.assembly["rating_unknown"]]
+
+    def _guessed(self) -> str | None:
+        return self._word("guessed") if self.drawing.guessed else None
+
+    def _end_name(self, end: Mapping[str, Any]) -> str:
+        return self.texts("common.end", name=end["name"])
+
+    # ---- tables: pairs of word and value ----
+
+    def _hose(self) -> list[list[str]]:
+        data = self.assembly
+        unknown = self.figures.unknown
+        return [
+            [self._word("hose"), data["hose"]],
+            [self._word("construction"), self._construction()],
+            [self._word("size"), f"-{data['dash_size']}, {self._word('bore')} {self._length('inside_diameter_mm')}"],
+            [self._word("standard"), data["standard"] or unknown],
+            [self._word("outside_diameter"), self._length("outside_diameter_mm")],
+            [self._word("minimum_bend_radius"), self._length("minimum_bend_radius_mm")],
+            [self._word("temperature"), self.figures.span(data["temperature_min_c"], data["temperature_max_c"], "°C")],
+        ]
+
+    def _construction(self) -> str:
+        name, _, layers = self.assembly["construction"].partition(", ")
+        return f"{name}, {self.texts.section('layers').get(layers, layers)}" if layers else name
+
+    def _part(self, part: str) -> str:
+        place, _, name = part.partition(": ")
+        where = self.texts("common.hose") if place == "hose" else self.texts("common.end", name=place[-1])
+        return f"{where}: {name}"
+
+    def _duty(self) -> list[list[str]]:
+        data, bar = self.assembly, "bar"
+        parts = [data["rating_part"]] if data["rating_part"] else data["rating_unknown"]
+        part = ", ".join(map(self._part, parts))
+        rows = [
+            [self._word("hose_pressure"), self.figures(data["hose_working_pressure_bar"], bar)],
+            [self._word("rating"), self.figures(data["rating_bar"], bar)],
+            [self._word("rating_part" if data["rating_part"] else "rating_lacks"), part],
+        ]
+        if data["line"] is None:
+            return rows
+        warm = self.figures.span(data["fluid_temperature_min_c"], data["fluid_temperature_max_c"], "°C")
+        return [
+            *rows,
+            [self._word("line"), self.texts(f"common.line_{data['line']}")],
+            [self._word("working_pressure"), self.figures(data["working_pressure_bar"], bar)],
+            [self._word("peak_pressure"), self.figures(data["peak_pressure_bar"], bar)],
+            [self._word("fluid"), f"{data['fluid']}, {warm}"],
+        ]
+
+    def _ends(self) -> dict[str, Any]:
+        a, b = self.assembly["ends"]
+        rows = [(self._word(key), write(a), write(b)) for key, write in self._end_rows().items()]
+        return {
+            "head": [self._end_name(a), self._end_name(b)],
+            "rows": [list(row) for row in rows if set(row[1:]) != {""}],
+            "source": "; ".join(dict.fromkeys(end["source"] or self.figures.unknown for end in (a, b))),
+        }
+
+    def _end_rows(self) -> dict[str, Any]:
+        figures = self.figures
+
+        bent_ends = any(end["exit_angle_deg"] for end in self.assembly["ends"])
+
+        def bent(write: Any) -> Any:
+            return lambda end: write(end) if end["exit_angle_deg"] else "–" if bent_ends else ""
+
+        return {
+            "port": lambda end: end["port"] or "",
+            "adapters": lambda end: ", ".join(one["name"] for one in end["adapters"]),
+            "connection": lambda end: end["connection"],
+            "form": lambda end: end["form"],
+            "exit_angle": bent(lambda end: figures(end["exit_angle_deg"], "deg")),
+            "drop": bent(lambda end: figures(end["drop_mm"], "mm")),
+            "insertion": lambda end: figures.cut(end["insertion_mm"]),
+            "ferrule": lambda end: (
+                f"{figures(end['ferrule_diameter_mm'], 'mm')} × {figures(end['ferrule_length_mm'], 'mm')}"
+            ),
+            "nut": lambda end: figures.cut(end["nut_width_mm"]),
+            "hex": lambda end: figures.cut(end["hex_width_mm"]),
+        }
+
+    def _lengths(self) -> dict[str, Any]:
+        data, figures = self.assembly, self.figures
+        a, b = data["ends"]
+        parts = [data["overall_length_mm"], a["cutoff_mm"], b["cutoff_mm"], data["cut_length_mm"]]
+        return {
+            "overall": figures.cut(parts[0]),
+            "tolerance": self._tolerance(),
+            "cutoff_a": figures(parts[1], "mm"),
+            "cutoff_b": figures(parts[2], "mm"),
+            "equals": "=" if _adds_up(parts) else "≈",
+            "cut": figures.cut(parts[3]),
+            "metric": None if figures.system == "metric" else _metric_sum(parts),
+            "free": figures(data["free_length_mm"], "mm"),
+            "measured": self._word("measuring_points"),
+        }
+
+    def _tolerance(self) -> str:
+        plus, minus, source = (
+            self.assembly[key] for key in ("overall_plus_mm", "overall_minus_mm", "tolerance_source")
+        )
+        if plus is None:
+            return self._word("no_tolerance")
+        return f"+{self.figures(plus, 'mm')} / −{self.figures(minus, 'mm')} ({source})"
+
+    def _orientation(self) -> dict[str, Any]:
+        angle = self.assembly["orientation_angle_deg"]
+        if angle is None:
+            bent = [end for end in self.assembly["ends"] if end["exit_angle_deg"]]
+            return {"angle": None, "words": self._word("orientation_open" if len(bent) == 2 else "orientation_none")}
+        tolerance = self.assembly["orientation_tolerance_deg"]
+        return {
+            "angle": self.figures(angle, "deg"),
+            "tolerance": "" if tolerance is None else f"± {self.figures(tolerance, 'deg')}",
+            "words": self._word("orientation_convention"),
+            "view": self._word("orientation_view"),
+            "alt": self._word("clock_alt", angle=self.figures(angle, "deg")),
+        }
+
+    def _marks(self) -> dict[str, Any]:
+        data, figures = self.assembly, self.figures
+        return {
+            "clamps": [[clamp["mount"], figures.cut(clamp["mark_mm"])] for clamp in data["clamps"]],
+            "sleeve": self._word("sleeve", length=figures.cut(data["sleeve_length_mm"])) if data["sleeve"] else None,
+            "lay_line": self._word("lay_line"),
+        }
+
+    def _steps(self) -> list[str]:
+        data = self.assembly
+        a, b = data["ends"]
+        steps = [
+            self._word("step_cut", cut=self.figures.cut(data["cut_length_mm"])),
+            self._word("step_mark", a=self.figures.cut(a["insertion_mm"]), b=self.figures.cut(b["insertion_mm"])),
+            self._word("step_first"),
+        ]
+        if data["sleeve"]:
+            steps.append(self._word("step_sleeve", length=self.figures.cut(data["sleeve_length_mm"])))
+        if data["orientation_angle_deg"] is None:
+            steps.append(self._word("step_second"))
+        else:
+            angle = self.figures(data["orientation_angle_deg"], "deg")
+            steps.append(self._word("step_second_turned", angle=angle))
+        if data["clamps"]:
+            steps.append(self._word("step_clamps"))
+        return [*steps, self._proof("step_proof"), self._word("step_clean")]
+
+    def _proof(self, key: str) -> str:
+        proof = self.assembly["proof_pressure_bar"]
+        return self._word(f"{key}_unknown") if proof is None else self._word(key, proof=self.figures(proof, "bar"))
+
+    def _records(self) -> dict[str, Any]:
+        data = self.assembly
+        return {
+            "unit": self.figures.unit("mm"),
+            "pressure_unit": self.figures.unit("bar"),
+            "orientation": data["orientation_angle_deg"] is not None,
+            "proof": self._proof("proof"),
+        }
+
+
+def _adds_up(parts: list[float]) -> bool:
+    return math.isclose(parts[0] - parts[1] - parts[2], parts[3], abs_tol=SLIP)
+
+
+def _metric_sum(parts: list[float]) -> str:
+    overall, a, b, cut = (f"{part:g}" for part in parts)
+    return f"{overall} − {a} − {b} {'=' if _adds_up(parts) else '≈'} {cut} mm"
+
+
+def clock_face(angle: float, shown: str) -> bytes:
+    """Picture of the orientation angle: outlet of end a at twelve, that of end b clockwise from it.
+
+    Parameters
+    ----------
+    angle
+        Orientation angle. [deg]
+    shown
+        The angle as written beside its arc.
+    """
+    ticks = "".join(_tick(hour) for hour in range(12))
+    apart = 20.0 <= angle <= 340.0  # else the letters would lie on each other
+    side = 12.0 if angle < 180.0 else -12.0
+    b = _hand(angle, "b", angle if apart else side, 2.6, 'fill="white" stroke="black" stroke-width="0.6"', "2 1")
+    a = _hand(0.0, "a", 0.0 if apart else -side, 1.5, 'fill="black"', "")
+    text = _sign(*_on_clock(angle / 2.0 if angle > 60.0 else angle + 60.0, 4.6), shown, 3.0)
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="50mm" height="50mm" viewBox="0 0 50 50">'
+        f'<circle cx="25" cy="25" r="18" fill="none" stroke="black" stroke-width="0.5"/>'
+        f"{ticks}{_arc(angle)}{b}{a}{text}</svg>"
+    ).encode()
+
+
+def _on_clock(degrees: float, radius: float) -> tuple[float, float]:
+    turn = math.radians(degrees)
+    return 25.0 + radius * math.sin(turn), 25.0 - radius * math.cos(turn)
+
+
+def _tick(hour: int) -> str:
+    quarter = hour % 3 == 0
+    (x, y), (u, v) = _on_clock(30.0 * hour, 15.2 if quarter else 16.2), _on_clock(30.0 * hour, 18.0)
+    width = 0.7 if quarter else 0.3
+    return f'<line x1="{x:.2f}" y1="{y:.2f}" x2="{u:.2f}" y2="{v:.2f}" stroke="black" stroke-width="{width}"/>'
+
+
+def _hand(degrees: float, letter: str, letter_at: float, size: float, style: str, dashes: str) -> str:
+    x, y = _on_clock(degrees, 12.0)
+    dashed = f' stroke-dasharray="{dashes}"' if dashes else ""
+    return (
+        f'<line x1="25" y1="25" x2="{x:.2f}" y2="{y:.2f}" stroke="black" stroke-width="1.3"{dashed}/>'
+        f'<circle cx="{x:.2f}" cy="{y:.2f}" r="{size}" {style}/>{_sign(*_on_clock(letter_at, 21.5), letter, 4.6)}'
+    )
+
+
+def _arc(angle: float) -> str:
+    """From twelve clockwise to the angle, with its arrow; none where there is no room."""
+    if not 12.0 < angle < 359.0:
+        return ""
+    (x, y), (p, q), (r, s) = _on_clock(angle, 8.0), _on_clock(angle - 9.0, 9.3), _on_clock(angle - 9.0, 6.7)
+    return (
+        f'<path d="M 25 17 A 8 8 0 {int(angle > 180.0)} 1 {x:.2f} {y:.2f}" fill="none" stroke="black" '
+        f'stroke-width="0.5"/><polygon points="{x:.2f},{y:.2f} {p:.2f},{q:.2f} {r:.2f},{s:.2f}"/>'
+    )
+
+
+def _sign(x: float, y: float, text: str, size: float) -> str:
+    return (
+        f'<text x="{x:.2f}" y="{y:.2f}" dy="{0.36 * size:.2f}" font-family="DejaVu Sans Mono" font-size="{size}" '
+        f'text-anchor="middle">{text}</text>'
+    )
