@@ -1,0 +1,88 @@
+"""Tags: a label for each assembly, with its number as a code for scanners.
+
+The code holds the assembly number, a stroke and two check characters (ISO/IEC 7064, MOD 1271-36), as printed beside it:
+``H-3F2A-7/K0``. What a scanner or a person read is whole if :func:`hosewright.standards.iso_7064.is_whole` says so.
+An assembly that must not be built gets a label that says so, without code and pressure.
+
+References
+----------
+ISO/IEC 18004, QR code: quiet zone of four modules
+"""
+
+from __future__ import annotations
+
+import datetime
+import io
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import segno
+
+from hosewright.documents.bundle import Bundle, stops
+from hosewright.documents.texts import Texts
+from hosewright.standards.iso_7064 import check_characters
+
+BLANK = "\N{NO-BREAK SPACE}" * 2 + "____ / ____"
+QUIET_ZONE = 4
+"""Empty modules around the code."""
+
+
+def files(bundle: Bundle) -> Iterator[tuple[str, bytes]]:
+    """Labels of all assemblies: on sheets of labels, and one label a page."""
+    if not bundle.data["runs"]:
+        return
+    tags, pictures = [], {}
+    for count, run in enumerate(bundle.data["runs"], start=1):
+        tag = _tag(run, bundle, f"code-{count}.svg")
+        tags.append(tag)
+        if tag["stops"] is None:
+            pictures[tag["picture"]] = picture(tag["code"])
+    data = {"tags": tags, "tag": bundle.texts.section("tag")}
+    for name, template in (("tags.pdf", "tags"), ("tag-labels.pdf", "labels")):
+        yield name, bundle.pdf(template, bundle.texts("tag.title"), data, pictures)
+
+
+def coded(number: str) -> str:
+    """An assembly number with its check characters, as a code and a label hold it."""
+    return f"{number}/{check_characters(number)}"
+
+
+def picture(code: str) -> bytes:
+    """QR code as SVG, with its quiet zone."""
+    stream = io.BytesIO()
+    segno.make_qr(code, error="m").save(
+        stream, kind="svg", border=QUIET_ZONE, light="white", xmldecl=False, omitsize=True
+    )
+    return stream.getvalue()
+
+
+def _tag(run: Mapping[str, Any], bundle: Bundle, name: str) -> dict[str, Any]:
+    assembly, texts, figures = run["assembly"], bundle.texts, bundle.figures
+    code = coded(assembly["number"])
+    why = stops(run, bundle.data["warnings"], texts)
+    return {
+        "number": assembly["number"],
+        "run": run["name"],
+        "code": code,
+        "picture": name,
+        "alt": texts("tag.code", code=code),
+        "hose": texts("tag.hose", hose=assembly["hose"], bore=figures(assembly["inside_diameter_mm"], "mm")),
+        "pressure": figures(assembly["rating_bar"], "bar"),
+        "length": figures.cut(assembly["overall_length_mm"]),
+        "built": quarter(bundle.date, texts),
+        "stops": _rules(run, bundle) if why else None,
+    }
+
+
+def quarter(date: datetime.date | None, texts: Texts) -> str:
+    """Quarter and year of a date; without one a blank to fill in."""
+    if date is None:
+        return BLANK
+    return texts("tag.quarter", quarter=(date.month - 1) // 3 + 1, year=date.year)
+
+
+def _rules(run: Mapping[str, Any], bundle: Bundle) -> str:
+    """What stops an assembly, in as few words as a label has room for."""
+    failing = dict.fromkeys(one["rule"] for one in run["findings"] if one["verdict"] == "fail")
+    rules = ", ".join(bundle.texts(f"rules.{rule}") for rule in failing)
+    return rules or bundle.texts("tag.see_sheet")
