@@ -45,6 +45,7 @@ def test_a_whole_sample_gives_its_assembly():
         ({"overall_length": 0.05}, "leaves no free hose"),
         ({"ends": ()}, "end a: nothing"),
         ({"ends": (STRAIGHT,)}, "end b: nothing"),
+        ({"ends": (SampleEnd(), ELBOW)}, "end a: nothing"),
         ({"ends": (STRAIGHT, replace(ELBOW, form=None))}, "end b: its form"),
         ({"ends": (STRAIGHT, replace(ELBOW, form="91 short"))}, "91 short"),
         ({"ends": (replace(STRAIGHT, connection=None), ELBOW)}, "end a: its connection"),

@@ -17,8 +17,6 @@ from hosewright.service.sample import Sample, SampleEnd
 from hosewright.service.warning import RemakeWarning
 from hosewright.sources import Confidence, Source
 
-MEASURING = Source("hose shops' ordering guides", "measuring points of ends", Confidence.PRACTICE)
-ORIENTATION = Source("hose shops' ordering guides", "orientation angle", Confidence.PRACTICE)
 REUSE = Source("DIN 20066", "no repair with used hose or used fittings", Confidence.STANDARD)
 SET = Source("the limits of the length change, taken as the most that a hose can have set", "", Confidence.OURS)
 MACHINE = Source("what a sample cannot show", "", Confidence.OURS)

@@ -7,8 +7,11 @@ import re
 from dataclasses import dataclass
 
 from hosewright.assembly import EndForm
-from hosewright.service.sample import Reach, SampleEnd
+from hosewright.service.sample import Reach, Sample, SampleEnd
+from hosewright.service.warning import Notes
+from hosewright.sources import Confidence, Source
 
+MEASURING = Source("hose shops' ordering guides", "measuring points of ends", Confidence.PRACTICE)
 CORNERS = 2.0 / math.sqrt(3.0)
 """Width across corners of a sharp hexagon over that across flats."""
 
@@ -32,6 +35,54 @@ class Excess:
 
     length: float | None
     uncertainty: float = 0.0
+
+
+def overall_length(
+    sample: Sample, ends: tuple[SampleEnd, SampleEnd], forms: tuple[EndForm | None, EndForm | None], notes: Notes
+) -> float | None:
+    """Measuring point to measuring point, as far as that follows from what was measured; ``None`` where it was not. [m]
+
+    Parameters
+    ----------
+    sample
+        With its length and how it was measured.
+    ends, forms
+        Both its ends, and the end forms chosen for them.
+    notes
+        For the doubts about it.
+    """
+    if sample.overall_length is None:
+        notes.miss("length", "the overall length as measured, such as length = 850")
+        return None
+    return sample.overall_length - sum(
+        _taken_off(name, end, form, sample.measured, notes) for name, end, form in zip("ab", ends, forms, strict=True)
+    )
+
+
+def _taken_off(name: str, end: SampleEnd, form: EndForm | None, measured: str | None, notes: Notes) -> float:
+    where = reach(end, form, measured)
+    more = excess(end, form, where)
+    if more.length is None:
+        what = "the end of its nut" if where is Reach.NUT else "its far edge"
+        notes.warn(
+            "length",
+            f"end {name} was measured to {what}, and how far that lies outside its sealing face is not known: the "
+            "length still contains it; measure it with a depth gauge and give it as 'beyond'",
+            MEASURING,
+        )
+        return 0.0
+    if where is None and end.beyond is None:
+        notes.warn(
+            "length",
+            f"it is not said how far out the length was measured at end {name}: taken to the sealing face, of an "
+            "elbow to the centre line of its outlet; schools differ for flared swivel nuts",
+            MEASURING,
+        )
+    elif more.length:
+        about = f" (± {more.uncertainty * 1e3:.1f} mm, as the nut may stand)" if more.uncertainty else ""
+        text = f"{more.length * 1e3:.1f} mm{about} are taken off the measured length for end {name}"
+        notes.warn("length", f"{text}, down to its measuring point", MEASURING)
+    return more.length
 
 
 def reach(end: SampleEnd, form: EndForm | None, measured: str | None) -> Reach | None:

@@ -5,10 +5,54 @@ from __future__ import annotations
 import math
 import re
 
+from hosewright.assembly import EndForm
+from hosewright.service.sample import Sample, SampleEnd
+from hosewright.service.warning import Notes
+from hosewright.sources import Confidence, Source
+
+GUIDES = Source("hose shops' ordering guides", "orientation angle", Confidence.PRACTICE)
 _COUNTER = re.compile(r"\b(counter[ -]?clock ?wise|anti[ -]?clock ?wise|ccw)\b")
 _CLOCKWISE = re.compile(r"\b(clock ?wise|cw)\b")
 _FAR_TO_NEAR = re.compile(r"\b(far|other|second)\b.*\bto\b.*\b(near|first)\b")
 _NEAR_TO_FAR = re.compile(r"\b(near|first)\b.*\bto\b.*\b(far|other|second)\b")
+
+
+def orientation_of(
+    sample: Sample, ends: tuple[SampleEnd, SampleEnd], a: EndForm, b: EndForm, notes: Notes
+) -> float | None:
+    """Orientation angle of a sample in our convention; ``None`` where an end is straight, or where it is missing. [rad]
+
+    Parameters
+    ----------
+    sample
+        With the angle as it was measured.
+    ends, a, b
+        Both its ends, and the end forms chosen for them.
+    notes
+        For the doubts about it.
+    """
+    given, clocks = sample.orientation_angle, (ends[0].clock, ends[1].clock)
+    if a.exit_angle == 0.0 or b.exit_angle == 0.0:
+        if given is not None:
+            notes.warn("orientation", "an orientation angle needs two bent ends and one is straight: it is left out")
+        return None
+    if given is not None:
+        if not has_sense(sample.convention):
+            notes.warn(
+                "orientation",
+                "it is not said which way round the orientation angle was measured: taken as clockwise from the near "
+                "end to the far one; counter-clockwise it would be 360 degrees less it",
+                GUIDES,
+            )
+        return ours(given, sample.convention)
+    if clocks[0] is None or clocks[1] is None:
+        notes.miss(
+            "orientation",
+            "both ends are bent, so the angle between them is needed, or the clock position of both, looking along "
+            "the hose from end a",
+        )
+        return None
+    return between(clocks[0], clocks[1])
 
 
 def has_sense(convention: str | None) -> bool:

@@ -1,8 +1,8 @@
-"""What a re-making warns of."""
+"""What a re-making warns of, and what it misses."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from hosewright.sources import Source
 
@@ -27,3 +27,19 @@ class RemakeWarning:
 
     def __str__(self) -> str:
         return f"{self.kind}: {self.text}" + (f" [{self.source}]" if self.source else "")
+
+
+@dataclass
+class Notes:
+    """Gathers warnings and what is missing while a sample is gone through."""
+
+    warnings: list[RemakeWarning] = field(default_factory=list)
+    missing: list[str] = field(default_factory=list)
+
+    def warn(self, kind: str, text: str, source: Source | None = None) -> None:
+        """Note a doubt."""
+        self.warnings.append(RemakeWarning(kind, text, source))
+
+    def miss(self, what: str, text: object) -> None:
+        """Note something without which there is no assembly."""
+        self.missing.append(f"{what}: {text}")

@@ -1,0 +1,56 @@
+"""The hose of a sample, from what was taken down and from its markings."""
+
+from __future__ import annotations
+
+from hosewright.assembly import Hose
+from hosewright.catalog import Catalog
+from hosewright.errors import ArgumentError
+from hosewright.service.markings import Markings
+from hosewright.service.sample import Sample
+from hosewright.service.warning import Notes
+
+
+def choose_hose(sample: Sample, markings: Markings | None, catalog: Catalog, notes: Notes) -> Hose | None:
+    """The hose as it was taken down, else as the markings name it; ``None`` where it is missing."""
+    read = _marked_hose(sample, markings, notes) if markings is not None else None
+    if sample.hose is None:
+        if read is None:
+            notes.miss("hose", _unknown_hose(markings))
+        return read
+    try:
+        hose = catalog.hose(sample.hose)
+    except ArgumentError as error:
+        notes.miss("hose", error)
+        return None
+    if read is not None and read.name != hose.name:
+        notes.warn("markings", f"the markings say {read.name}, the sample is taken down as {hose.name}")
+    return hose
+
+
+def _marked_hose(sample: Sample, markings: Markings, notes: Notes) -> Hose | None:
+    if len(markings.hoses) > 1:
+        names = " and ".join(hose.name for hose in markings.hoses)
+        notes.warn("markings", f"the markings name two sizes, {names}: measure the bore")
+    elif sample.hose is None and markings.hose is not None:
+        notes.warn("markings", f"the hose is taken as {markings.hose.name}, as the markings say")
+    elif sample.hose is None and not markings.candidates:
+        known = f"construction {markings.construction}" if markings.construction else "no construction"
+        notes.warn("markings", f"'{markings.text}' names {known} and no size that is known")
+    return markings.hose
+
+
+def _unknown_hose(markings: Markings | None) -> str:
+    """What to look at where the hose is not known."""
+    if markings is None or not markings.candidates:
+        return (
+            'its construction and size, such as hose = "2SN -8": read the layline, else count the layers of wire '
+            "and measure the bore"
+        )
+    told = "; ".join(_sketch(hose) for hose in markings.candidates)
+    return f"by its layers and bore it may be {told}: measure over the cover, and take one that bears the pressure"
+
+
+def _sketch(hose: Hose) -> str:
+    known = [f"up to {hose.outside_diameter * 1e3:g} mm over the cover"] if hose.outside_diameter else []
+    known += [f"{hose.max_working_pressure * 1e-5:g} bar"] if hose.max_working_pressure else []
+    return f"{hose.name} ({', '.join(known)})"
