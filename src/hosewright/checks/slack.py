@@ -41,9 +41,7 @@ def check(solved: SolvedRun, job: Job) -> list[Finding]:
 
 def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
     hose = solved.run.assembly.hose
-    moves = span.moves(job.profile["moving_distance"], job.profile["moving_angle"])
-    factor = job.profile["moving_radius_factor"] if moves else 1.0
-    way = shortest_way(span, factor * (hose.minimum_bend_radius or 0.0) + (hose.outside_diameter or 0.0) / 2.0)
+    way = shortest_way(span, least_radius(solved, span, job))
     states = [s for s, state in enumerate(solved.states) if state.name == SHORTEST]
     slack = np.array([span.lengths[s] - way for s in states])
     row, pose = worst(slack, at_least=True)
@@ -69,6 +67,14 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
         text,
         place=place_of(solved, states[row], pose, span.name),
     )
+
+
+def least_radius(solved: SolvedRun, span: SolvedSpan, job: Job) -> float:
+    """Least radius of the centre line that the hose permits on a span; 0 where its data does not say. [m]"""
+    hose = solved.run.assembly.hose
+    moves = span.moves(job.profile["moving_distance"], job.profile["moving_angle"])
+    factor = job.profile["moving_radius_factor"] if moves else 1.0
+    return factor * (hose.minimum_bend_radius or 0.0) + (hose.outside_diameter or 0.0) / 2.0
 
 
 def shortest_way(span: SolvedSpan, radius: float) -> Array:

@@ -20,12 +20,12 @@ from hosewright.checks.finding import Finding, Place, Verdict
 from hosewright.documents.drawing import LARGE, POINTS, SMALL, Format, Sheet
 from hosewright.documents.labels import Labels, text_size
 from hosewright.documents.projection import View
-from hosewright.documents.quantities import Figures, read, read_pose, reading
+from hosewright.documents.quantities import Figures, read, read_pose, reading, slides
 from hosewright.documents.scenes import Scene, finding_at, worst_finding
 from hosewright.documents.solids import Solid
 from hosewright.documents.subjects import subject_in_words
 from hosewright.documents.texts import Texts
-from hosewright.machine import Machine, Slide, Surface
+from hosewright.machine import Machine, Surface
 
 Array = NDArray[np.float64]
 
@@ -81,8 +81,7 @@ def run_picture(
 
 def pose_in_words(pose: Mapping[str, float], machine: Machine, figures: Figures) -> str:
     """Joint values of the contract as a person reads them, such as ``"boom 65°, ram 120 mm"``."""
-    sliding = {body.name for body in machine.bodies if isinstance(body.joint, Slide)}
-    sliding |= {cylinder.name for cylinder in machine.cylinders}
+    sliding = slides(machine)
     return ", ".join(f"{name} {figures(value, 'mm' if name in sliding else 'deg')}" for name, value in pose.items())
 
 

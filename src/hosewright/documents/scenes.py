@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -33,8 +33,13 @@ NO_DIAMETER = 1.5
 def worst_finding(run: RunResult) -> Finding | None:
     """The finding that a picture of a run should show: the worst that has a place, then the one nearest its limit."""
     shown = [finding for finding in run.findings if finding.place.path is not None and finding.measure is not None]
+    return worst_first(shown)[0] if shown else None
+
+
+def worst_first(findings: Sequence[Finding]) -> list[Finding]:
+    """By verdict, then by their margin as a part of the limit."""
     verdicts = list(Verdict)
-    return min(shown, key=lambda finding: (verdicts.index(finding.verdict), _relative_margin(finding)), default=None)
+    return sorted(findings, key=lambda finding: (verdicts.index(finding.verdict), _relative_margin(finding)))
 
 
 def _relative_margin(finding: Finding) -> float:
