@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
+import os
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
@@ -17,7 +19,7 @@ from hosewright.checks.finding import Verdict
 from hosewright.checks.profile import Profile
 from hosewright.errors import ArgumentError, DataError, nearest
 from hosewright.jobfile import JobFile, read_job
-from hosewright.jobfile.thread_words import read_thread
+from hosewright.jobfile.thread_words import read_end
 from hosewright.mechanics import Section, Shapes, Support, sweep
 from hosewright.search import surplus
 from hosewright.search.remedies import with_remedies
@@ -54,7 +56,7 @@ def check_file(path: Path, run: str | None = None, progress: Progress | None = N
         raise ArgumentError(f"{path.name} has no run '{run}'.{nearest(run, names)}")
     result = check(file.job, None if run is None else [run], progress)
     result = _improved(result, file, progress)
-    return Checked(file, result, catalog.version)
+    return Checked(file, result, file.catalog.version)
 
 
 def _improved(result: CheckResult, file: JobFile, progress: Progress | None) -> CheckResult:
@@ -64,6 +66,79 @@ def _improved(result: CheckResult, file: JobFile, progress: Progress | None) -> 
         trimmed = {run.run.name: run for run in surplus.with_surplus(result, progress).runs}
     runs = tuple(run if run.count(Verdict.FAIL) else trimmed[run.run.name] for run in mended.result().runs)
     return replace(result, runs=runs)
+
+
+@dataclass(frozen=True, eq=False)
+class Papers:
+    """What was written for a job.
+
+    Attributes
+    ----------
+    files
+        In the order in which they were made.
+    missing
+        Of the samples, what must be known before they can be made again, one sentence each.
+    """
+
+    checked: Checked
+    files: tuple[Path, ...]
+    missing: tuple[str, ...]
+
+
+def sheets(
+    path: Path,
+    folder: Path,
+    settings: Path | None = None,
+    date: datetime.date | None = None,
+    run: str | None = None,
+    progress: Progress | None = None,
+) -> Papers:
+    """Check a job, or the run named, and write all its papers into a folder, whole or not at all.
+
+    Parameters
+    ----------
+    path, run
+        Job file, and the run where it is one alone.
+    folder
+        Made where it is missing; what else lies there stays.
+    settings
+        File of the shop's settings; the user's own unless given.
+    date
+        That the papers bear; else that of the job, else that of SOURCE_DATE_EPOCH, else a blank.
+    progress
+        Is told what is going on.
+
+    Raises
+    ------
+    JobError
+        The file has problems; all of them, each with its place.
+    HosewrightError
+        Settings, machine or a run cannot be used, or the folder cannot be written.
+    """
+    from hosewright.documents.bundle import Bundle
+    from hosewright.documents.folder import write_folder
+    from hosewright.documents.makers import all_files
+    from hosewright.settings import read_settings
+
+    shop = read_settings(settings)
+    checked = check_file(path, run, progress)  # a job with runs that are not planned yet is planned here first
+    bundle = Bundle.make(checked.file, checked.result, shop, date or checked.file.date or _source_date())
+    if progress is not None:
+        progress("writing the papers")
+    files = write_folder(folder, all_files(bundle))
+    missing = [f"{one['name']}: {text}" for one in bundle.data["samples"] for text in one["missing"]]
+    return Papers(checked, tuple(files), tuple(missing))
+
+
+def _source_date() -> datetime.date | None:
+    """Date of the sources, as builds that can be repeated set it."""
+    given = os.environ.get("SOURCE_DATE_EPOCH")
+    if given is None:
+        return None
+    try:
+        return datetime.datetime.fromtimestamp(int(given), datetime.UTC).date()
+    except (ValueError, OverflowError, OSError):
+        raise ArgumentError(f"SOURCE_DATE_EPOCH is '{given}': it needs to be a whole number of seconds") from None
 
 
 def explain_rule(rule: str) -> str:
@@ -78,8 +153,8 @@ def explain_rule(rule: str) -> str:
     return explain(rule, Profile.standard(), more)
 
 
-def identify_thread(words: str, given: Mapping[str, Any]) -> tuple[Identification, str]:
-    """What a thread in the hand may be, and the version of the catalog that was asked.
+def identify_end(words: str, given: Mapping[str, Any], bolts: str | None = None) -> tuple[Identification, str]:
+    """What an end in the hand may be, and the version of the catalog that was asked.
 
     Parameters
     ----------
@@ -87,13 +162,15 @@ def identify_thread(words: str, given: Mapping[str, Any]) -> tuple[Identificatio
         Readings in words; may be empty.
     given
         Further readings by the names of ``service.Thread``, ``None`` where they were not given.
+    bolts
+        Spacing of a flange's bolts.
 
     Raises
     ------
     ArgumentError
         The readings cannot be used.
     """
-    return identify(read_thread(words, given)), load_catalog().version
+    return identify(read_end(words, given, bolts)), load_catalog().version
 
 
 def write_text(path: Path, text: str) -> None:

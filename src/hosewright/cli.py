@@ -6,6 +6,7 @@ import gc
 import io
 import logging
 import sys
+from datetime import date, datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -92,10 +93,12 @@ def _check(job: Path, json: Path | None, run: str | None, all_findings: bool) ->
 
     from hosewright import app
     from hosewright.documents import result_json, terminal
+    from hosewright.documents.assembly_data import numbers
 
     with Console(stderr=True).status("reading") as status:
         checked = app.check_file(job, run, lambda text: status.update(text))
-    text = result_json.as_text(checked.result, job.name, checked.file.hash, checked.catalog_version)
+    file = checked.file
+    text = result_json.as_text(checked.result, job.name, file.hash, checked.catalog_version, numbers(file))
     if json is not None and str(json) == "-":
         typer.echo(text, nl=False)
     else:
@@ -103,6 +106,44 @@ def _check(job: Path, json: Path | None, run: str | None, all_findings: bool) ->
         if json is not None:
             app.write_text(json, text)
     return 0 if checked.result.passed else SOMETHING_FAILS
+
+
+@program.command()
+def sheets(
+    job: Annotated[Path, typer.Argument(help="Job file (TOML).")],
+    out: Annotated[Path, typer.Option("-o", "--out", help="Folder for the papers.")],
+    settings: Annotated[
+        Path | None, typer.Option("--settings", help="Settings of the shop (TOML); else those of the user.")
+    ] = None,
+    day: Annotated[
+        datetime | None, typer.Option("--date", formats=["%Y-%m-%d"], help="Date on the papers; else that of the job.")
+    ] = None,
+    run: Annotated[str | None, typer.Option("--run", help="Papers of this run alone.")] = None,
+) -> None:
+    """Check a job and write its papers: build sheets with drawings, tags and the rest.
+
+    The folder is written whole or not at all. Exit status 0: all pass; 1: something fails or was not solved, the papers
+    are written and say DO NOT BUILD; 2: the input cannot be used, nothing is written.
+    """
+    raise typer.Exit(_sheets(job, out, settings, None if day is None else day.date(), run))
+
+
+def _sheets(job: Path, out: Path, settings: Path | None, day: date | None, run: str | None) -> int:
+    from rich.console import Console
+
+    from hosewright import app
+    from hosewright.documents import terminal
+
+    with Console(stderr=True).status("reading") as status:
+        papers = app.sheets(job, out, settings, day, run, lambda text: status.update(text))
+    for sentence in papers.missing:
+        typer.echo(f"Not made yet, {sentence}")
+    typer.echo(terminal.summary(papers.checked.result))
+    typer.echo(f"{len(papers.files)} files in {out}")
+    if papers.checked.result.passed:
+        return 0
+    typer.echo("Something fails: those papers say DO NOT BUILD.")
+    return SOMETHING_FAILS
 
 
 @program.command()
@@ -137,6 +178,10 @@ def identify(
         str | None, typer.Option("--seat", help='"37 flare", "60 cone", "24 cone", "30 flare", "flat" or "none".')
     ] = None,
     recess: Annotated[str | None, typer.Option("--recess", help="Bore for the tube in a 24 degree cone.")] = None,
+    bolts: Annotated[
+        str | None,
+        typer.Option("--bolts", help='Bolts of a flange, "47.6 x 22.2"; the diameter is its head.'),
+    ] = None,
     json: Annotated[
         Path | None, typer.Option("--json", help="Write the result as JSON to this file; - prints it.")
     ] = None,
@@ -153,7 +198,7 @@ def identify(
 
     half = None if male is None else "male" if male else "female"
     given = {"half": half, "pitch": pitch, "threads_per_inch": tpi, "tapered": taper, "seat": seat, "recess": recess}
-    found, catalog_version = app.identify_thread(" ".join(readings or []), given)
+    found, catalog_version = app.identify_end(" ".join(readings or []), given, bolts)
     text = identified.as_text(found, catalog_version)
     if json is not None and str(json) == "-":
         typer.echo(text, nl=False)

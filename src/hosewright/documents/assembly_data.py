@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from typing import Any
 
@@ -13,6 +14,7 @@ from hosewright.documents.quantities import read, read_pose
 from hosewright.duty import PartRating, rating
 from hosewright.errors import ArgumentError
 from hosewright.jobfile import JobFile
+from hosewright.service import Remake, remake
 from hosewright.standards import din_20066, mil_dtl_83796
 from hosewright.standards.values import Tolerance
 
@@ -90,9 +92,41 @@ def numbers(file: JobFile) -> dict[str, str]:
     tables = file.document.unwrap().get("run", ())
     written = {table["name"]: (table.get("assembly") or {}).get("number") for table in tables}
     return {
-        run.name: written.get(run.name) or f"H-{file.hash[:4].upper()}-{place}"
+        run.name: written.get(run.name) or f"{derived(file)}-{place}"
         for place, run in enumerate(file.job.runs, start=1)
     }
+
+
+def samples_data(file: JobFile, date: datetime.date | None) -> list[dict[str, Any]]:
+    """The samples of a job with the assemblies that replace them, ``None`` where something is missing.
+
+    Parameters
+    ----------
+    file
+        The job file.
+    date
+        Of the making, from which ages count.
+    """
+    return [
+        _sample(remake(sample, file.catalog, date), f"{derived(file)}-S{place}")
+        for place, sample in enumerate(file.samples, start=1)
+    ]
+
+
+def _sample(made: Remake, number: str) -> dict[str, Any]:
+    number = made.number or number
+    return {
+        "name": made.name,
+        "number": number,
+        "assembly": None if made.assembly is None else parts_data(made.assembly, number=number),
+        "warnings": [str(warning) for warning in made.warnings],
+        "missing": list(made.missing),
+    }
+
+
+def derived(file: JobFile) -> str:
+    """Beginning of the numbers that are made from a job's inputs."""
+    return f"H-{file.hash[:4].upper()}"
 
 
 def _orientation(run: RunResult) -> float | None:

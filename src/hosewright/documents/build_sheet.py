@@ -41,8 +41,14 @@ class Sheet:
 
 
 def files(bundle: Bundle) -> Iterator[tuple[str, bytes]]:
-    """Build sheet (PDF) and drawing (DXF) of every run."""
-    return sheet_files(bundle, [sheet_of_run(bundle, run) for run in bundle.data["runs"]])
+    """Build sheet (PDF) and drawing (DXF) of every run, and of every sample of which enough is known."""
+    runs = [sheet_of_run(bundle, run) for run in bundle.data["runs"]]
+    samples = [
+        Sheet(one["name"], one["assembly"], warnings=tuple(one["warnings"]))
+        for one in bundle.data["samples"]
+        if one["assembly"] is not None
+    ]
+    return sheet_files(bundle, [*runs, *samples])
 
 
 def sheet_of_run(bundle: Bundle, run: Mapping[str, Any]) -> Sheet:

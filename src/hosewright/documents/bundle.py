@@ -11,7 +11,7 @@ from typing import Any
 
 from hosewright.checks.check import CheckResult
 from hosewright.documents import paper, result_json
-from hosewright.documents.assembly_data import numbers
+from hosewright.documents.assembly_data import numbers, samples_data
 from hosewright.documents.quantities import Figures
 from hosewright.documents.texts import Texts
 from hosewright.jobfile import JobFile
@@ -48,7 +48,9 @@ class Bundle:
     def make(file: JobFile, result: CheckResult, settings: Settings, date: datetime.date | None = None) -> Bundle:
         """A bundle of a job that was checked; ``date`` counts before the job's own."""
         data = result_json.as_dict(result, file.path.name, file.hash, file.catalog.version, numbers(file))
-        return Bundle(file, result, data, Texts.load(settings.language), settings, date or file.date)
+        date = date or file.date
+        data["samples"] = samples_data(file, date)
+        return Bundle(file, result, data, Texts.load(settings.language), settings, date)
 
     @cached_property
     def figures(self) -> Figures:

@@ -1,0 +1,83 @@
+"""A folder of papers, written whole or not at all."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+
+from hosewright.errors import DataError
+
+CONTENTS = "contents.json"
+"""Names the files of the folder that the program wrote, so that writing it again removes those that are out of date."""
+
+
+def write_folder(folder: Path, files: Iterable[tuple[str, bytes]]) -> list[Path]:
+    """Write files into a folder; what else lies there stays, files that an earlier call wrote go.
+
+    All files are made and lie beside each other before the first one takes its place.
+
+    Parameters
+    ----------
+    folder
+        Made where it is missing.
+    files
+        Names, which may have a folder before them, and contents.
+
+    Raises
+    ------
+    DataError
+        The folder cannot be written; it is as it was.
+    """
+    contents: dict[str, bytes] = {}
+    for name, content in files:
+        assert name not in (CONTENTS, *contents), f"two papers are called {name}"
+        contents[name] = content
+    listed = json.dumps({"files": sorted(contents)}, indent=2, ensure_ascii=False) + "\n"
+    contents[CONTENTS] = listed.encode()
+    try:
+        _write(folder, contents)
+    except OSError as error:
+        raise DataError(f"{folder}: cannot be written: {error.strerror}; nothing was changed") from error
+    return [folder / name for name in contents]
+
+
+def _write(folder: Path, contents: Mapping[str, bytes]) -> None:
+    new = not folder.exists()
+    place = folder.parent if new else folder  # on the same disk, so that moving is only a change of names
+    place.mkdir(parents=True, exist_ok=True)
+    part = place / f".{folder.resolve().name}.{os.getpid()}.part"
+    try:
+        for name, content in contents.items():
+            (part / name).parent.mkdir(parents=True, exist_ok=True)
+            (part / name).write_bytes(content)
+        if new:
+            part.rename(folder)
+        else:
+            _move(part, folder, contents)
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
+
+
+def _move(part: Path, folder: Path, contents: Mapping[str, bytes]) -> None:
+    stale = _earlier(folder) - contents.keys()
+    for name in contents:
+        if (folder / name).is_dir():
+            raise IsADirectoryError(None, f"'{name}' is a folder there")
+    for name in contents:
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (part / name).replace(folder / name)
+    for name in stale:
+        (folder / name).unlink(missing_ok=True)
+
+
+def _earlier(folder: Path) -> set[str]:
+    """Files that an earlier call wrote into the folder, none outside of it."""
+    try:
+        named = json.loads((folder / CONTENTS).read_text(encoding="utf-8"))["files"]
+    except (OSError, ValueError, LookupError, TypeError):
+        return set()
+    root = folder.resolve()
+    return {str(name) for name in named if isinstance(name, str) and (root / name).resolve().is_relative_to(root)}
