@@ -19,7 +19,7 @@ from hosewright.checks.finding import Verdict
 from hosewright.checks.profile import Profile
 from hosewright.errors import ArgumentError, DataError, nearest
 from hosewright.jobfile import JobFile, read_job
-from hosewright.jobfile.thread_words import read_end
+from hosewright.jobfile.end_words import read_end
 from hosewright.mechanics import Section, Shapes, Support, sweep
 from hosewright.search import surplus
 from hosewright.search.remedies import with_remedies

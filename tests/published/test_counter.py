@@ -7,7 +7,7 @@ import pytest
 
 from hosewright import catalog
 from hosewright.assembly import orientation_angle
-from hosewright.service import Sample, SampleEnd, Thread, identify, read_markings, remake
+from hosewright.service import Flange, Sample, SampleEnd, Thread, identify, read_markings, remake
 from hosewright.service.identify import connection
 from hosewright.service.orientation import ours
 from hosewright.service.sample import Reach
@@ -77,6 +77,25 @@ def test_same_thread_is_not_decided(thread, names, decider):
     assert found.best is None
     assert {match.size.name for match in found.undecided} == names
     assert any(line.startswith(f"{decider}:") for line in found.measure_next)
+
+
+@pytest.mark.parametrize(
+    ("reading", "expected"),
+    [
+        # ISO 6162-1 and -2 (SAE J518 codes 61 and 62): heads (from memory) and bolt spacings of size -12, -16, -24, -32
+        (Flange(head_diameter=38.0e-3), "flange 61 -12 head"),
+        (Flange(head_diameter=41.4e-3), "flange 62 -12 head"),
+        (Flange(head_diameter=44.5e-3), "flange 61 -16 head"),
+        (Flange(bolts_long=47.6e-3, bolts_short=22.2e-3), "flange 61 -12 port"),
+        (Flange(bolts_long=50.8e-3, bolts_short=23.8e-3), "flange 62 -12 port"),
+        (Flange(bolts_long=57.0e-3), "flange 62 -16 port"),
+        # 77.8 mm is code 61 of -32; a misprint in tables gives it to code 62, which has 96.8 mm
+        (Flange(bolts_long=77.8e-3), "flange 61 -32 port"),
+        (Flange(bolts_long=96.8e-3), "flange 62 -32 port"),
+    ],
+)
+def test_flanges_of_the_standards(reading, expected):
+    assert identified(reading) == expected
 
 
 def test_pitch_over_ten_threads_parts_metric_from_inch():

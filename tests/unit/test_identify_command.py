@@ -10,8 +10,8 @@ import pytest
 
 from hosewright import cli
 from hosewright.errors import ArgumentError
-from hosewright.jobfile.thread_words import read_thread
-from hosewright.service import Thread
+from hosewright.jobfile.end_words import read_end, read_thread
+from hosewright.service import Flange, Thread
 
 
 @pytest.fixture
@@ -46,7 +46,7 @@ def test_what_is_told_of_a_match(call) -> None:
     status, out, _ = call("20.6", "--male", "--tpi", 16)
     assert status == 0
     for part in (
-        "1  face seal -8 male   thread 13/16-16, nominal 20.64 mm (-0.04), 16 to the inch (1.588 mm)",
+        "1  face seal -8 male   thread 13/16-16, 16 to the inch (1.588 mm), nominal 20.64 mm (-0.04)",
         "mates with face seal -8 female",
         "working pressure 630 bar [SAE J1453-3, working pressures and nuts (standard)]",
         "nut across flats 24 mm",
@@ -178,4 +178,50 @@ def test_words(words: str, thread: Thread) -> None:
 
 def test_words_may_not_go_on_for_ever() -> None:
     with pytest.raises(ArgumentError, match="200 characters"):
-        read_thread("male " * 60, {})
+        read_end("male " * 60, {})
+
+
+@pytest.mark.parametrize(
+    ("words", "bolts", "flange"),
+    [
+        ("flange 38.1", None, Flange(38.1e-3)),
+        ("SAE flange, head 1.5 in", None, Flange(38.1e-3)),
+        ("four-bolt flange, bolts 22.2 x 47.6 mm", None, Flange(None, 47.6e-3, 22.2e-3)),
+        ("flange head 41.3 mm, bolts 50.8", None, Flange(41.3e-3, 50.8e-3)),
+        ("38.1", "47.6 x 22.2", Flange(38.1e-3, 47.6e-3, 22.2e-3)),
+        ("", "47.6", Flange(None, 47.6e-3)),
+    ],
+)
+def test_words_about_flanges(words: str, bolts: str | None, flange: Flange) -> None:
+    read = read_end(words, {}, bolts)
+    for name, expected in vars(flange).items():
+        assert getattr(read, name) == (None if expected is None else pytest.approx(expected))
+
+
+@pytest.mark.parametrize(
+    ("arguments", "part"),
+    [
+        (("flange",), "38.1 mm"),
+        (("flange 38.1 foo",), "foo"),
+        (("flange 38.1 41.3",), "one flange"),
+        (("flange 38.1", "--male"), "no half"),
+        (("flange 381",), "381 mm"),
+        (("--bolts", "wide"), "wide"),
+    ],
+)
+def test_flanges_that_cannot_be_read(call, arguments, part) -> None:
+    status, _, err = call(*arguments)
+    assert status == cli.BAD_INPUT
+    assert part in err
+
+
+def test_a_flange_on_the_terminal_and_as_json(call) -> None:
+    status, out, _ = call("flange, head 38 mm")
+    assert status == 0
+    assert "head 38.1 mm, 6.7 mm thick, bolts 47.6 x 22.2 mm, screws M10, nominal 38.1 mm (-0.1)" in out
+    assert "torque of each screw 70 N m [screws of class 10.9 (doubtful)]" in out
+    assert "looks like flange 62 -12: tell by the head, 38.1 against 41.3 mm, bolts 47.6 against 50.8 mm" in out
+    result = json.loads(call("flange, head 38 mm", "--json", "-")[1])
+    assert result["decided"] == "flange 61 -12 head"
+    assert result["matches"][0]["bolt_spacing_mm"] == [47.6, 22.2]
+    assert call("flange 55")[0] == cli.SOMETHING_FAILS

@@ -44,10 +44,16 @@ def test_everything_that_can_be_taken_down() -> None:
     assert (sample.made.first, sample.made.last) == (datetime.date(2019, 4, 1), datetime.date(2019, 6, 30))
     assert sample.fitted.first == sample.fitted.last == datetime.date(2019, 10, 5)
     assert sample.orientation_angle == pytest.approx(math.pi / 3)
-    assert (first.thread.diameter, first.thread.threads_per_inch) == (pytest.approx(20.6375e-3), 16)
-    assert (first.thread.seat, first.thread.tapered, first.reach) == ("flat", False, Reach.NUT)
+    assert (first.reading.diameter, first.reading.threads_per_inch) == (pytest.approx(20.6375e-3), 16)
+    assert (first.reading.seat, first.reading.tapered, first.reach) == ("flat", False, Reach.NUT)
     assert first.beyond == pytest.approx(9e-3)
     assert second.clock == pytest.approx(math.pi / 2)
+
+
+def test_a_flange() -> None:
+    (end,) = read("ends = [{ flange = { head = 38.1, bolts = [22.2, 47.6] } }]").ends
+    assert (end.reading.bolts_long, end.reading.bolts_short) == pytest.approx((47.6e-3, 22.2e-3))
+    assert end.reading.head_diameter == pytest.approx(38.1e-3)
 
 
 @pytest.mark.parametrize(
@@ -73,6 +79,9 @@ def test_clock_positions(clock: str, degrees: float) -> None:
         ('ends = [{ thread = { diameter = 20, half = "male", seat = 24 } }]', ("24",)),
         ('ends = [{ thread = { diameter = -1, half = "male" } }]', ("-1",)),
         ('ends = [{ thread = { diamter = 20, half = "male" } }]', ("diamter", "Did you mean 'diameter'")),
+        ("ends = [{ flange = {} }]", ("head = 38.1",)),
+        ("ends = [{ flange = { bolts = [1, 2, 3] } }]", ("bolts",)),
+        ('ends = [{ flange = { head = 38 }, thread = { diameter = 20, half = "male" } }]', ("'thread' or 'flange'",)),
         ('ends = [{ reach = "nuts" }]', ("nuts", "nut")),
         ("ends = [{ beyond = -2 }]", ("-2",)),
         ('ends = [{ clock = "13 o\'clock" }]', ("13 o'clock",)),

@@ -8,7 +8,7 @@ import pytest
 
 from hosewright import catalog
 from hosewright.jobfile import read_job
-from hosewright.service import Sample, SampleEnd, Thread, read_markings, read_period, read_seat, remake
+from hosewright.service import Flange, Sample, SampleEnd, Thread, read_markings, read_period, read_seat, remake
 from hosewright.service.failures import causes
 from hosewright.service.sample import Reach
 
@@ -51,9 +51,9 @@ def test_a_whole_sample_gives_its_assembly():
         ({"ends": (replace(STRAIGHT, connection=None), ELBOW)}, "end a: its connection"),
         ({"ends": (replace(STRAIGHT, connection="face steal -8 female"), ELBOW)}, "Did you mean 'face seal'"),
         ({"ends": (ELBOW, ELBOW)}, "orientation: both ends are bent"),
-        ({"ends": (SampleEnd("straight", thread=Thread(22e-3, "male", pitch=1.5e-3)), ELBOW)}, "24 cone S14"),
-        ({"ends": (SampleEnd("straight", thread=Thread(18.5e-3, "male", pitch=3e-3)), ELBOW)}, "match no thread"),
-        ({"ends": (SampleEnd("straight", thread=Thread(0.4, "male")), ELBOW)}, "400 mm"),
+        ({"ends": (SampleEnd("straight", reading=Thread(22e-3, "male", pitch=1.5e-3)), ELBOW)}, "24 cone S14"),
+        ({"ends": (SampleEnd("straight", reading=Thread(18.5e-3, "male", pitch=3e-3)), ELBOW)}, "match no thread"),
+        ({"ends": (SampleEnd("straight", reading=Thread(0.4, "male")), ELBOW)}, "400 mm"),
     ],
 )
 def test_what_is_missing_is_named(more, named):
@@ -64,21 +64,42 @@ def test_what_is_missing_is_named(more, named):
 
 def test_an_identified_end_is_taken():
     thread = Thread(18.9e-3, "female", threads_per_inch=16, seat="flat")
-    made = changed(ends=(SampleEnd("straight", thread=thread, reach=Reach.FACE), ELBOW))
+    made = changed(ends=(SampleEnd("straight", reading=thread, reach=Reach.FACE), ELBOW))
     assert made.assembly.a.form.connection == "face seal -8 female"
     assert not any("end a" in text for text in told(made, "connection"))  # pitch and seat rule the look-alikes out
 
 
 def test_a_less_likely_match_is_doubted():
-    made = changed(ends=(SampleEnd("straight", thread=Thread(20.6e-3, "male", seat="flat")), ELBOW))
+    made = changed(ends=(SampleEnd("straight", reading=Thread(20.6e-3, "male", seat="flat")), ELBOW))
     assert made.assembly.a.form.connection == "face seal -8 male"
-    unsure = changed(ends=(SampleEnd("straight", thread=Thread(20.6e-3, "male")), ELBOW))
-    assert any("less likely" in text and "pitch" in text for text in told(unsure, "connection") + list(unsure.missing))
+    likely = changed(ends=(SampleEnd("straight", reading=Thread(12.6e-3, "male")), ELBOW))
+    (text,) = [text for text in told(likely, "connection") if "less likely" in text]
+    assert text.startswith("end a is taken as '37 flare -5 male', less likely it is BSP G1/4 male")
+    assert "pitch: gauge the pitch" in text
+
+
+def test_what_a_typical_reading_error_could_turn_is_not_decided():
+    """13/16-16 and G1/2 differ by 0.3 mm over the thread: without the pitch neither is taken."""
+    unsure = changed(ends=(SampleEnd("straight", reading=Thread(20.7e-3, "male")), ELBOW))
+    assert unsure.assembly is None
+    assert any("face seal -8 or BSP G1/2" in line and "pitch" in line for line in unsure.missing)
+
+
+def test_a_flange_is_taken_by_its_head():
+    made = changed(hose="2SN -12", ends=(
+        SampleEnd("straight", reading=Flange(head_diameter=38.0e-3), reach=Reach.FACE),
+        SampleEnd("90", reading=Flange(head_diameter=41.4e-3), reach=Reach.FACE, drop=60e-3),
+    ))  # fmt: skip
+    assert (made.assembly.a.form.connection, made.assembly.b.form.connection) == (
+        "flange 61 -12 head", "flange 62 -12 head",
+    )  # fmt: skip
+    missed = changed(ends=(SampleEnd("straight", reading=Flange(head_diameter=55e-3)), ELBOW))
+    assert any("nearest flange 62 -20" in line for line in missed.missing)
 
 
 def test_readings_that_contradict_the_name_are_told():
     thread = Thread(20.9e-3, "male", threads_per_inch=14, seat="60 cone")
-    made = changed(ends=(replace(STRAIGHT, connection="face seal -8 male", thread=thread), ELBOW))
+    made = changed(ends=(replace(STRAIGHT, connection="face seal -8 male", reading=thread), ELBOW))
     assert any("BSP G1/2 male" in text and "measure again" in text for text in told(made, "connection"))
     assert made.assembly.a.form.connection == "face seal -8 male"
 

@@ -12,11 +12,19 @@ from rich.text import Text
 from hosewright import __version__
 from hosewright.catalog import Match, Size, families
 from hosewright.documents.quantities import read
-from hosewright.service import Identification, Near, Thread
+from hosewright.service import Flange, Identification, Near, Thread
 from hosewright.service.identify import connection, mate
 
 FORMAT, VERSION = "hosewright-identification", 1
 INCH_MM = 25.4
+
+NOMINAL = {
+    "male": "male_diameter",
+    "female": "female_diameter",
+    "head": "head_diameter",
+    "port": "bolt_spacing_long",
+}
+"""The figure of a size that the first reading is compared with, by half."""
 
 
 def as_dict(found: Identification, catalog: str) -> dict[str, Any]:
@@ -34,7 +42,7 @@ def as_dict(found: Identification, catalog: str) -> dict[str, Any]:
         "version": VERSION,
         "program": f"hosewright {__version__}",
         "catalog": catalog,
-        "readings": _readings(found.thread),
+        "readings": _readings(found.reading),
         "decided": None if found.best is None else str(connection(found.best)),
         "matches": [_match(match) for match in found.matches],
         "nearest": [_near(near) for near in found.near],
@@ -47,7 +55,13 @@ def as_text(found: Identification, catalog: str) -> str:
     return json.dumps(as_dict(found, catalog), indent=2, ensure_ascii=False) + "\n"
 
 
-def _readings(thread: Thread) -> dict[str, Any]:
+def _readings(reading: Thread | Flange) -> dict[str, Any]:
+    if isinstance(reading, Flange):
+        return {f"{name}_mm": _mm(value) for name, value in vars(reading).items()}
+    return _thread_readings(reading)
+
+
+def _thread_readings(thread: Thread) -> dict[str, Any]:
     return {
         "diameter_mm": _mm(thread.diameter),
         "half": thread.half,
@@ -86,10 +100,11 @@ def _near(near: Near) -> dict[str, Any]:
 
 def _size(size: Size, half: str) -> dict[str, Any]:
     family = families()[size.family]
-    nominal = "male_diameter" if half == "male" else "female_diameter"
+    nominal = NOMINAL[half]
     return {
         "standard": family.standard,
         "thread": size.thread,
+        "screw": size.screw,
         "nominal_mm": _mm(getattr(size, nominal)),
         "pitch_mm": None if size.pitch is None else round(size.pitch * 1e3, 3),
         "threads_per_inch": _threads_per_inch(size),
@@ -97,6 +112,11 @@ def _size(size: Size, half: str) -> dict[str, Any]:
         "seal": family.seal,
         "tapered": family.tapered,
         "recess_mm": _mm(size.tube_diameter),
+        "head_diameter_mm": _mm(size.head_diameter),
+        "head_thickness_mm": _mm(size.head_thickness),
+        "bolt_spacing_mm": None
+        if size.bolt_spacing_long is None
+        else [_mm(size.bolt_spacing_long), _mm(size.bolt_spacing_short)],
         "working_pressure_bar": read(size.max_working_pressure, "pressure"),
         "nut_width_mm": _mm(size.nut_width),
         "torque_low_nm": _newton_metres(size.torque_low),
@@ -145,6 +165,10 @@ def show(found: Identification, console: Console) -> None:
 
 
 def _said(readings: dict[str, Any]) -> str:
+    if "half" not in readings:
+        words = {"head_diameter_mm": "head", "bolts_long_mm": "bolts", "bolts_short_mm": "by"}
+        told = (f"{word} {readings[key]:g} mm" for key, word in words.items() if readings[key] is not None)
+        return f"flange, {', '.join(told)}"
     taper = {None: None, True: "tapered", False: "parallel"}[readings["tapered"]]
     parts = [f"{readings['half']} thread, {readings['diameter_mm']:g} mm"]
     parts += [f"pitch {readings['pitch_mm']:g} mm"] if readings["pitch_mm"] else []
@@ -157,17 +181,22 @@ def _said(readings: dict[str, Any]) -> str:
 
 def _show_match(number: int, match: dict[str, Any], console: Console) -> None:
     heading = Text(f"\n{number}  {match['connection']}", style="bold")
-    heading.append(
-        f"   thread {match['thread']}, nominal {match['nominal_mm']:g} mm ({match['difference_mm']:+g}), "
-        f"{_pitch(match)}",
-        style="not bold",
-    )
+    nominal = f"nominal {match['nominal_mm']:g} mm ({match['difference_mm']:+g})"
+    heading.append(f"   {_made_of(match)}, {nominal}", style="not bold")
     console.print(heading)
     seat = "seals on the thread" if match["seat"] == "none" else f"seat {match['seat']}, seals by {match['seal']}"
     lines = [f"{match['standard']}; {seat}; mates with {match['mates_with']}", *_details(match)]
     lines += [f"looks like {one['connection']}: tell by {one['tell_apart_by']}" for one in match["look_alikes"]]
     for line in lines:
         console.print(Padding(Text(line), (0, 0, 0, 3)))
+
+
+def _made_of(match: dict[str, Any]) -> str:
+    if match["thread"] is not None:
+        return f"thread {match['thread']}, {_pitch(match)}"
+    long, short = match["bolt_spacing_mm"]
+    head = f"head {match['head_diameter_mm']:g} mm, {match['head_thickness_mm']:g} mm thick"
+    return f"{head}, bolts {long:g} x {short:g} mm, screws {match['screw']}"
 
 
 def _pitch(match: dict[str, Any]) -> str:
@@ -179,11 +208,13 @@ def _details(match: dict[str, Any]) -> list[str]:
     sources, low, high = match["sources"], match["torque_low_nm"], match["torque_high_nm"]
     torque = None if low is None else f"{low:g} N m" if high in (low, None) else f"{low:g} to {high:g} N m"
     pressure, nut = match["working_pressure_bar"], match["nut_width_mm"]
-    return [
+    details = [
         _detail("working pressure", None if pressure is None else f"{pressure:g} bar", sources["working_pressure"]),
-        _detail("nut across flats", None if nut is None else f"{nut:g} mm", sources["nut_width"]),
-        _detail("torque", torque, sources["torque"]),
+        _detail("torque of each screw" if match["screw"] else "torque", torque, sources["torque"]),
     ]
+    if not match["screw"]:
+        details.insert(1, _detail("nut across flats", None if nut is None else f"{nut:g} mm", sources["nut_width"]))
+    return details
 
 
 def _detail(name: str, figure: str | None, source: str | None) -> str:
@@ -194,7 +225,8 @@ def _show_none(data: dict[str, Any], console: Console) -> None:
     console.print(Text("\nNo known connection reads like this. The nearest:", style="bold"))
     for near in data["nearest"]:
         against = f"; {', '.join(near['contradicted'])} speaks against it" if near["contradicted"] else ""
-        line = f"{near['connection']} (thread {near['thread']}): {near['difference_mm']:+g} mm off nominal{against}"
+        thread = f" (thread {near['thread']})" if near["thread"] else ""
+        line = f"{near['connection']}{thread}: {near['difference_mm']:+g} mm off nominal{against}"
         console.print(Padding(Text(line), (0, 0, 0, 3)))
 
 

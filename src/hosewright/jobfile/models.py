@@ -460,6 +460,19 @@ class ThreadTable(Table):
         return self
 
 
+class FlangeTable(Table):
+    """What was measured of a four-bolt flange."""
+
+    head: PositiveLength | None = Field(None, description="over the head of a hose end")
+    bolts: list[PositiveLength] = Field([], max_length=2, description="bolts of a port, centre to centre, either way")
+
+    @model_validator(mode="after")
+    def _something(self) -> Self:
+        if self.head is None and not self.bolts:
+            raise refuse("needs 'head' or 'bolts', such as { head = 38.1 } or { bolts = [47.6, 22.2] }")
+        return self
+
+
 class SampleEndTable(Table):
     """An end of a sample."""
 
@@ -467,6 +480,7 @@ class SampleEndTable(Table):
     drop: PositiveLength | None = Field(None, description="from the seat to the hose axis, of a bent end")
     connection: Text | None = Field(None, description="what it mates as, where it is known by name")
     thread: ThreadTable | None = Field(None, description="its thread as measured, where it is not")
+    flange: FlangeTable | None = Field(None, description="its flange as measured, where it has one")
     clock: ClockAngle | None = Field(
         None, description="clock position of its outlet, looking along the hose from end a"
     )
@@ -474,6 +488,11 @@ class SampleEndTable(Table):
         None, description="how far out the length was measured at this end"
     )
     beyond: NotNegativeLength | None = Field(None, description="how far that lies outside the sealing face")
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> Self:
+        one_of(self, ("thread", "flange"))
+        return self
 
 
 class SampleTable(Table):

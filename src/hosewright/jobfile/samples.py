@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from hosewright.jobfile.models import SampleEndTable, SampleTable, ThreadTable
-from hosewright.service import Sample, SampleEnd, Thread
+from hosewright.service import Flange, Sample, SampleEnd, Thread
 from hosewright.service.sample import Reach
 
 
@@ -31,8 +31,14 @@ def sample(table: SampleTable) -> Sample:
 
 def _end(table: SampleEndTable) -> SampleEnd:
     reach = None if table.reach is None else Reach(table.reach)
-    thread = None if table.thread is None else _thread(table.thread)
-    return SampleEnd(table.form, table.connection, thread, table.clock, reach, table.beyond, table.drop)
+    return SampleEnd(table.form, table.connection, _reading(table), table.clock, reach, table.beyond, table.drop)
+
+
+def _reading(table: SampleEndTable) -> Thread | Flange | None:
+    if table.flange is not None:
+        long, short = (*sorted(table.flange.bolts, reverse=True), None, None)[:2]
+        return Flange(table.flange.head, long, short)
+    return None if table.thread is None else _thread(table.thread)
 
 
 def _thread(table: ThreadTable) -> Thread:

@@ -1,6 +1,7 @@
 """Work at the counter: what an end in the hand is, and a sample made again."""
 
 from hosewright.service.ages import Period, read_period
+from hosewright.service.flanges import Flange
 from hosewright.service.identify import Identification, Near, Thread, identify, read_seat
 from hosewright.service.markings import Markings, read_markings
 from hosewright.service.remake import Remake, remake
@@ -8,6 +9,7 @@ from hosewright.service.sample import Sample, SampleEnd
 from hosewright.service.warning import RemakeWarning
 
 __all__ = [
+    "Flange",
     "Identification",
     "Markings",
     "Near",

@@ -11,6 +11,7 @@ from hosewright.catalog import look_alikes as look_alikes_of
 from hosewright.duty import FluidClass, Suitability, fluid_fit, rating
 from hosewright.errors import ArgumentError
 from hosewright.service.failures import why_it_failed
+from hosewright.service.flanges import Flange
 from hosewright.service.lifetime import age_of_the_sample, ages_of_the_new
 from hosewright.service.markings import Markings
 from hosewright.service.sample import Sample, SampleEnd
@@ -65,10 +66,11 @@ def look_alikes(ends: Iterable[SampleEnd], connections: Iterable[Connection | No
 
 
 def _is_well_read(end: SampleEnd) -> bool:
-    """Whether pitch and seat were read: then a look-alike would have shown."""
-    thread = end.thread
-    gauged = thread is not None and (thread.pitch is not None or thread.threads_per_inch is not None)
-    return gauged and thread is not None and thread.seat is not None
+    """Whether pitch and seat were read, or a flange's head: then a look-alike would have shown."""
+    read = end.reading
+    if read is None or isinstance(read, Flange):
+        return read is not None
+    return read.seat is not None and (read.pitch is not None or read.threads_per_inch is not None)
 
 
 def _length_change(sample: Sample, hose: Hose | None, assembly: Assembly | None) -> Iterator[RemakeWarning]:

@@ -26,7 +26,7 @@ def choose_connection(name: str, end: SampleEnd, notes: Notes) -> Connection | N
     named, found = None, None
     try:
         named = None if end.connection is None else Connection.parse(end.connection)
-        found = None if end.thread is None else identify(end.thread)
+        found = None if end.reading is None else identify(end.reading)
     except ArgumentError as error:
         notes.miss(f"end {name}", error)
         return None

@@ -12,9 +12,11 @@ from hosewright import catalog
 from hosewright.catalog import Connection, Family, Match, Size, families, sizes
 from hosewright.catalog.connections import OPPOSITE
 from hosewright.errors import ArgumentError
+from hosewright.service import flanges
+from hosewright.service.flanges import Flange
 
 INCH = 0.0254
-UNDECIDED = 0.5
+UNDECIDED = 1.0
 """Matches whose distances differ by less cannot be told apart by the readings. [typical reading errors]"""
 
 READINGS = {
@@ -89,10 +91,12 @@ class Near:
 
 @dataclass(frozen=True)
 class Identification:
-    """What a thread may be.
+    """What an end may be.
 
     Attributes
     ----------
+    reading
+        What was measured.
     matches
         The likeliest first; empty where none comes close.
     near
@@ -101,7 +105,7 @@ class Identification:
         What to look at next, each as a sentence.
     """
 
-    thread: Thread
+    reading: Thread | Flange
     matches: tuple[Match, ...]
     near: tuple[Near, ...]
     measure_next: tuple[str, ...]
@@ -161,19 +165,30 @@ def mate(match: Match | Near) -> Connection:
     return Connection(match.size.family, match.size.size, OPPOSITE[match.half])
 
 
-def identify(thread: Thread) -> Identification:
-    """What a thread may be, what its look-alikes are and what to measure next.
+def identify(reading: Thread | Flange) -> Identification:
+    """What an end may be, what its look-alikes are and what to measure next.
 
     Raises
     ------
     ArgumentError
-        A reading is not one that a thread can have.
+        A reading is not one that an end can have.
     """
-    matches = _matches(thread)
+    if isinstance(reading, Flange):
+        return _identify_flange(reading)
+    matches = _matches(reading)
     if not matches:
-        near = _near(thread)
-        return Identification(thread, (), near, tuple(_measure_again(thread)))
-    return Identification(thread, matches, (), tuple(_measure_next(thread, matches)))
+        return Identification(reading, (), _near(reading), tuple(_measure_again(reading)))
+    return Identification(reading, matches, (), tuple(_measure_next(reading, matches)))
+
+
+def _identify_flange(flange: Flange) -> Identification:
+    matches = flanges.matches(flange)
+    if matches:
+        return Identification(flange, matches, (), ())
+    sizes = sorted(flanges.flange_sizes(), key=lambda size: max(map(abs, flanges.errors(flange, size))))
+    near = tuple(Near(size, flange.half, flanges.errors(flange, size)[0], ()) for size in sizes[:MOST_NEAR])
+    again = "head: measure over the head, not over the clamp halves; bolts: from centre to centre, both ways"
+    return Identification(flange, (), near, (again,))
 
 
 def _matches(thread: Thread) -> tuple[Match, ...]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from hosewright.service.ages import Period
+from hosewright.service.flanges import Flange
 from hosewright.service.identify import Thread
 
 
@@ -32,8 +33,8 @@ class SampleEnd:
         Seat to hose axis, as measured. [m]
     connection
         What it mates as.
-    thread
-        What caliper and pitch gauge read, where the connection is not known by name.
+    reading
+        What caliper and pitch gauge read of it, where the connection is not known by name.
     clock
         Where its outlet points, looking along the hose from end a, 0 at 12 o'clock. [rad]
     reach
@@ -44,7 +45,7 @@ class SampleEnd:
 
     form: str | None = None
     connection: str | None = None
-    thread: Thread | None = None
+    reading: Thread | Flange | None = None
     clock: float | None = None
     reach: Reach | None = None
     beyond: float | None = None

@@ -1,4 +1,4 @@
-"""The readings of a thread as people say them: ``male, 20.9 mm, 14 threads per inch, parallel``."""
+"""The readings of an end as people say them: ``male, 20.9 mm, 14 threads per inch, parallel``."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 
 from hosewright import units
 from hosewright.errors import ArgumentError, nearest
-from hosewright.service import Thread, read_seat
+from hosewright.service import Flange, Thread, read_seat
 from hosewright.service.identify import INCH
 from hosewright.units import Kind
 
@@ -39,12 +39,61 @@ def _named(word: str) -> re.Pattern[str]:
 
 
 _PITCH, _RECESS = _named("pitch"), _named("recess")
+_FLANGE = re.compile(r"\bflange\b", re.IGNORECASE)
+_BOLTS = re.compile(rf"\bbolts? ?:? ?({_LENGTH})(?: ?(?:x|×|by) ?({_LENGTH}))? ?({_UNIT})?")
+_FLANGE_TALK = frozenset({"flange", "head", "four-bolt", "4-bolt", "sae", "spacing"})
+FLANGE_EXAMPLE = '"flange, head 38.1 mm, bolts 47.6 x 22.2 mm"'
 _FILLER = re.compile(
     r"(a|about|an|and|at|by|caliper|diameter|end|from|gauge|has|having|hose|in|inner|inside|is|it|id|measure[ds]|nut|od|of"
     r"|on|or|outer|outside|over|port|reads|seal|seat|swivel|the|threads?|tube|with)"
 )
 _BASIC_MINOR = 1.082532
 """A female thread's basic minor diameter is the nominal less so many pitches (ISO 68-1, ASME B1.1)."""
+
+
+def read_end(words: str, given: Mapping[str, Any], bolts: str | None = None) -> Thread | Flange:
+    """Readings of a thread, or of a flange where the words name one or its bolts are given.
+
+    Parameters
+    ----------
+    words
+        As for :func:`read_thread`; ``flange, head 38.1 mm, bolts 47.6 x 22.2``.
+    given
+        As for :func:`read_thread`.
+    bolts
+        Spacing of a flange's bolts, the long way and if known the short way: ``47.6 x 22.2``.
+
+    Raises
+    ------
+    ArgumentError
+        Something cannot be read, is missing or is said twice; the message says what would be right.
+    """
+    if len(words) > LONGEST:
+        raise ArgumentError(f"the readings are longer than {LONGEST} characters: write them like {EXAMPLE}")
+    if bolts is None and not _FLANGE.search(words):
+        return read_thread(words, given)
+    named = [name.replace("_", " ") for name, value in given.items() if value is not None]
+    if named:
+        raise ArgumentError(f"a flange has no {named[0]}: say its head and its bolts alone, like {FLANGE_EXAMPLE}")
+    return _read_flange(f"{words}, bolts {bolts}" if bolts else words)
+
+
+def _read_flange(words: str) -> Flange:
+    rest = " ".join(words.casefold().split())
+    spaced = _BOLTS.findall(rest)
+    heads = _DIAMETER.findall(_BOLTS.sub(" ", rest))
+    talk = re.findall(r"[^\s,;:.()=]+", _DIAMETER.sub(" ", _BOLTS.sub(" ", rest)))
+    unknown = [word for word in talk if word not in _FLANGE_TALK and not _FILLER.fullmatch(word)]
+    if unknown or len(spaced) > 1 or len(heads) > 1:
+        raise ArgumentError(f"'{words}' cannot be read as one flange: say it like {FLANGE_EXAMPLE}")
+    long, short = _spacing(spaced[0]) if spaced else (None, None)
+    return Flange(_measured(*heads[0]) if heads else None, long, short)
+
+
+def _spacing(found: tuple[str, str, str]) -> tuple[float, float | None]:
+    one, other, unit = found
+    lengths = sorted((_measured(number, unit or None) for number in (one, other) if number), reverse=True)
+    return lengths[0], lengths[1] if len(lengths) > 1 else None
 
 
 def read_thread(words: str, given: Mapping[str, Any]) -> Thread:
@@ -63,8 +112,6 @@ def read_thread(words: str, given: Mapping[str, Any]) -> Thread:
     ArgumentError
         Something cannot be read, is missing or is said twice; the message says what would be right.
     """
-    if len(words) > LONGEST:
-        raise ArgumentError(f"the readings are longer than {LONGEST} characters: write them like {EXAMPLE}")
     said = _Words(words).read()
     options = {name: _option(name, value) for name, value in given.items() if value is not None}
     for name in said.keys() & options.keys():
@@ -149,7 +196,7 @@ class _Words:
 
 
 def _measured(number: str, unit: str | None) -> float:
-    if unit is None:
+    if not unit:
         return _length(f"{number} in" if "/" in number else number)  # a bare fraction is one of an inch
     return units.si(f"{number} {'in' if unit.startswith('in') else unit}", Kind.LENGTH)
 
