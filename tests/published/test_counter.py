@@ -260,6 +260,9 @@ def test_a_used_hose_may_be_off_by_its_length_change():
         # dash numbers of R5 follow the tube: 13/32 in of bore is -8 (SAE J517)
         ('SAE 100R5 13/32"', "R5 -8", None, None),
         ("R2AT 1 1/4 in", "2SN -20", None, None),
+        # ISO 1307: 3/8 and 3/16 in stand for bores of 10 and 5 mm
+        ('R2AT 3/8"', "2SN -6", None, None),
+        ("EN 853 1SN 3/16 inch", "1SN -3", None, None),
     ],
 )
 def test_laylines(text, hose, bar, made):
