@@ -45,8 +45,7 @@ def check(solved: SolvedRun, job: Job) -> list[Finding]:
 
 def seated(placement: Placement, obstacle: Obstacle, port: str) -> bool:
     """Whether a port sits on an obstacle."""
-    seat = placement.port(port).origin[:, None]
-    return abs(float(placement.distance(obstacle.name, seat)[0, 0])) < SEATED
+    return obstacle.name in placement.carriers(port, SEATED)
 
 
 def _finding(solved: SolvedRun, job: Job, obstacle: Obstacle) -> Finding:

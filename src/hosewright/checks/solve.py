@@ -27,8 +27,6 @@ NOMINAL, SHORTEST, LONGEST = "nominal", "shortest", "longest"
 LENGTHS = (NOMINAL, SHORTEST, LONGEST)
 
 GRAVITY = 9.80665
-STIFF_AXIS = 1e5
-"""Axial stiffness times length squared over bending stiffness: keeps the length within some parts of 10 000."""
 ELEMENTS = 48
 TRANSIT = 8
 """Steps from the fitting pose to the start of a path."""
@@ -201,7 +199,9 @@ def section_of(run: Run, length: float, job: Job) -> Section:
     density = fluid.density(run.duty.temperature_working) or 870.0
     mass = hose.filled_mass_per_length(density) or 0.0
     stiffness = job.bending_factor * hose.bending_stiffness
-    return Section(stiffness, job.torsion_ratio * stiffness, STIFF_AXIS * stiffness / length**2, weight=GRAVITY * mass)
+    return Section(
+        stiffness, job.torsion_ratio * stiffness, job.stiff_axis * stiffness / length**2, weight=GRAVITY * mass
+    )
 
 
 @dataclass(frozen=True, eq=False)

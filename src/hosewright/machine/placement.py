@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -50,8 +51,35 @@ class Placement:
 
     def port(self, name: str) -> Frames:
         """Frames of a port's seat: x out of the port, y the zero of its clock."""
-        port = named(self.machine.ports, name, "port")
-        return self._on(port.on, port.at, port.facing, port.up)
+        if name not in self._ports:
+            port = named(self.machine.ports, name, "port")
+            self._ports[name] = self._on(port.on, port.at, port.facing, port.up)
+        return self._ports[name]
+
+    @cached_property
+    def _ports(self) -> dict[str, Frames]:
+        return {}
+
+    def carriers(self, port: str, reach: float) -> frozenset[str]:
+        """Names of the obstacles on whose surface a port sits, in the first pose, within a reach. [m]"""
+        key = (port, reach)
+        if key not in self._carriers:
+            seat = self.port(port).origin[:1, None]
+            found = [
+                part.name
+                for part in self.machine.obstacles
+                if abs(float(part.shape.distance(self._first(part.on).local(seat))[0, 0])) < reach
+            ]
+            self._carriers[key] = frozenset(found)
+        return self._carriers[key]
+
+    def _first(self, body: str) -> Frames:
+        frames = self.body(body)
+        return Frames(frames.origin[:1], frames.axes[:1])
+
+    @cached_property
+    def _carriers(self) -> dict[tuple[str, float], frozenset[str]]:
+        return {}
 
     def mount(self, name: str) -> Frames:
         """Frames of a mount at the hose axis: x along the hose, y out of the bolting face."""

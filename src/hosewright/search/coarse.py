@@ -161,6 +161,8 @@ class Surroundings:
     ----------
     near_a, near_b
         Whether each obstacle carries that port, so that the hose next to the ferrule does not count.
+    lines
+        Centre lines (p, k, 3) of other hoses, each with the distance that it asks of a surface. [m]
     """
 
     obstacles: tuple[Obstacle, ...]
@@ -168,6 +170,7 @@ class Surroundings:
     limits: tuple[float, ...]
     near_a: tuple[bool, ...]
     near_b: tuple[bool, ...]
+    lines: tuple[tuple[Array, float], ...] = ()
 
 
 def surroundings(placement: Placement, port_a: str, port_b: str, job: Job, *, sleeve: bool) -> Surroundings:
@@ -203,7 +206,16 @@ def clearances(looks: Sequence[Look], around: Surroundings, diameter: float) -> 
             if near_b:
                 gap = np.where(arcs[:, None] >= one.length[:, None, None] - skip, np.inf, gap)
             least[number] = np.minimum(least[number], gap.min(axis=2))
+        for line, asked in around.lines:
+            gap = _to_line(one.position, line) - diameter / 2.0 - asked
+            least[number] = np.minimum(least[number], gap)
     return least
+
+
+def _to_line(position: Array, line: Array) -> Array:
+    # least distance of the nodes (k, p, n, 3) to every other node of another hose's line (p, l, 3), (k, p)
+    apart = position[:, :, :, None] - line[None, :, None, ::2]
+    return np.sqrt(np.einsum("kpnlx,kpnlx->kpnl", apart, apart).min(axis=(2, 3)))
 
 
 @dataclass(frozen=True, eq=False)

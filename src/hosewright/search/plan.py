@@ -19,11 +19,12 @@ from hosewright.search.candidates import Refused
 from hosewright.search.poses import typical
 from hosewright.search.request import Request
 from hosewright.search.robust import Case
-from hosewright.search.seek import Over, Seeker, Sought
-from hosewright.search.trial import Trial
+from hosewright.search.seek import RUNNERS_UP, Over, Seeker, Sought
+from hosewright.search.trial import RESERVES, Trial, shortfall
 
 TRIED_POSES = 8
-RUNNERS_UP = 2
+TRIAL_AXIS = 1e4
+"""Stiffness of the axis while assemblies are tried; the plan is checked with that of the check."""
 REPAIRS = 3
 """Times that runs are planned again after the full check has found a worse pose."""
 
@@ -140,7 +141,9 @@ class _Planner:
     tell: Callable[[str], None]
     over: Over
     sought: dict[str, Sought] = field(default_factory=dict)
+    alone: dict[str, Sought] = field(default_factory=dict)
     extra: set[int] = field(default_factory=set)
+    reserves: dict[str, dict[str, float]] = field(default_factory=dict)
 
     def plan(self) -> Plan:
         order = [request.name for request in sorted(self.requests, key=self._size, reverse=True)]
@@ -163,42 +166,55 @@ class _Planner:
     # ---- one after the other ----
 
     def _in_order(self, names: Sequence[str], placed: Sequence[str] = ()) -> list[str]:
-        """Plan runs beside those that are placed; one that finds no room goes first once."""
-        poses, job = self._poses(), replace(self.job, attitude=0.0)
-        done: list[str] = list(placed)
-        waiting, promoted = list(names), set()
-        while waiting:
-            name = waiting.pop(0)
-            self._seek(name, done, job, poses)
+        """Plan runs one after the other beside those that are placed, and return the order in which they were."""
+        done = list(placed)
+        for name in names:
+            self.sought[name] = self._seek(name, done)
+            if not done:
+                self.alone[name] = self.sought[name]
             hinders = self._hindering(name, done)
-            if hinders and name not in promoted and not self.over():
-                promoted.add(name)
-                done = [other for other in done if other not in hinders]
-                self._seek(name, done, job, poses)
-                waiting = [*hinders, *waiting]
-            done.append(name)
-            if self.over() and name in self.sought:
-                continue
+            done = self._going_first(name, hinders, done) if hinders else [*done, name]
         return done
 
-    def _seek(self, name: str, done: Sequence[str], job: Job, poses: Poses) -> None:
+    def _going_first(self, name: str, hinders: Sequence[str], done: Sequence[str]) -> list[str]:
+        """Place a run that finds no room before those that hinder it, where that serves them all better."""
+        group = [name, *hinders]
+        before = {one: self.sought[one] for one in group}
+        self.sought[name] = self.alone[name]
+        order = [*(other for other in done if other not in hinders), name]
+        for other in hinders:
+            self.sought[other] = self._seek(other, order)
+            order.append(other)
+        if _standing(self.sought[one] for one in group) <= _standing(before.values()):
+            return order
+        self.sought |= before
+        return [*done, name]
+
+    def _seek(self, name: str, done: Sequence[str]) -> Sought:
         self.tell(f"planning '{name}'")
+        poses, job = self._poses(), replace(self.job, attitude=0.0, stiff_axis=TRIAL_AXIS)
         request = next(request for request in self.requests if request.name == name)
         chosen = [self.sought[other].chosen for other in done]
-        runs = [trial.run for trial in chosen if trial is not None]
+        runs = tuple(trial.run for trial in chosen if trial is not None)
         others = solve_runs(job, runs, poses)
-        job = replace(job, runs=tuple(runs))
         taken = frozenset(clamp.mount for run in runs for clamp in run.clamps)
-        seeker = Seeker(request, job, self.catalog, poses, others, taken, self.over)
-        self.sought[name] = seeker.seek()
+        reserves = self.reserves.get(name, {})
+        return Seeker(request, replace(job, runs=runs), self.catalog, poses, others, taken, self.over, reserves).seek()
 
     def _hindering(self, name: str, done: Sequence[str]) -> list[str]:
-        """Hoses placed before that a run cannot pass."""
-        chosen = self.sought[name].chosen
-        if chosen is None:
+        """Hoses placed before, but for which a run would pass."""
+        if not done or self.sought[name].chosen is None or self.sought[name].passed or self.over():
             return []
-        subjects = {f.subject for f in chosen.failing if f.rule == clearance.RULE}
-        return [other for other in done if f"hose {other}" in subjects]
+        if name not in self.alone:
+            self.alone[name] = self._seek(name, ())
+        alone = self.alone[name]
+        if not alone.passed or alone.chosen is None or alone.chosen.solved is None:
+            return []
+        runs = [trial.run for other in done if (trial := self.sought[other].chosen) is not None]
+        others = solve_runs(replace(self.job, attitude=0.0, stiff_axis=TRIAL_AXIS), runs, self._poses())
+        pairs = clearance.check_pairs([alone.chosen.solved, *others], self.job, only=name)[name]
+        close = {finding.subject for finding in pairs if finding.verdict is Verdict.FAIL}
+        return [other for other in done if f"hose {other}" in close]
 
     # ---- all together ----
 
@@ -219,11 +235,15 @@ class _Planner:
         return chosen is not None and not chosen.failing and bool(run.count(Verdict.FAIL))
 
     def _add_worst(self, result: CheckResult, names: Iterable[str]) -> None:
+        """Try the poses in which runs fail from now on, and keep in reserve what they fell short by."""
         poses = self.job.poses
         for name in names:
-            for finding in result.run(name).findings:
+            reserves = self.reserves.setdefault(name, {})
+            for finding in (f for f in result.run(name).findings if f.verdict is Verdict.FAIL):
+                before = reserves.get(finding.key, RESERVES.get(finding.rule, 0.0))
+                reserves[finding.key] = before + 1.2 * max(shortfall(finding), 0.01)
                 place = finding.place
-                if finding.verdict is Verdict.FAIL and place.path is not None and place.path_at is not None:
+                if place.path is not None and place.path_at is not None:
                     away = np.abs(poses.at - place.path_at) + 10.0 * (poses.path != place.path)
                     self.extra.add(int(np.argmin(away)))
 
@@ -264,3 +284,10 @@ class _Planner:
         findings = in_order([*shape_findings(solved, others, result.job), *duty_findings(trial.run, result.job)])
         bad = any(finding.verdict is Verdict.FAIL for finding in findings)
         return None if bad or not solved.solved else findings
+
+
+def _standing(several: Iterable[Sought]) -> tuple[int, float, float]:
+    """Runs that do not pass, their penalties and their costs: smaller is better."""
+    chosen = [(sought.passed, sought.chosen) for sought in several]
+    penalty = sum(trial.penalty for _, trial in chosen if trial is not None)
+    return sum(not passed for passed, _ in chosen), penalty, sum(trial.cost for _, trial in chosen if trial is not None)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -73,17 +73,22 @@ class Ground:
     ----------
     placement
         The machine in few poses, the fitting pose first.
+    lines
+        Centre lines (p, k, 3) of other hoses in these poses, each with the distance that its axis asks of a surface.
+        [m]
     """
 
     request: Request
     job: Job
     placement: Placement
     preference: Preference
+    lines: tuple[tuple[Array, float], ...] = ()
 
     def around(self) -> Surroundings:
         """Obstacles and the clearance they ask."""
         ports = self.request.a.port, self.request.b.port
-        return coarse.surroundings(self.placement, *ports, self.job, sleeve=self.request.sleeve is not False)
+        sleeve = self.request.sleeve is not False
+        return replace(coarse.surroundings(self.placement, *ports, self.job, sleeve=sleeve), lines=self.lines)
 
     def weight(self, hose: Hose) -> float:
         """Weight of the filled hose. [N/m]"""

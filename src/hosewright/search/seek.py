@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from hosewright.assembly import End, Hose, Roll
 from hosewright.catalog import Catalog
+from hosewright.checks import snap
 from hosewright.checks.run import Job, Run
 from hosewright.checks.solve import SolvedRun
 from hosewright.errors import ArgumentError
@@ -26,22 +29,33 @@ from hosewright.search.seeds import Ground, Seed, clamped, clear_ends, direct, f
 from hosewright.search.trial import Trial, Trials, can_centre, shortfall
 
 COARSE_POSES = 4
-SEEDS, NEAR = 6, 4
+SEEDS, NEAR = 8, 4
 """Seeds that may pass and others that are tried."""
-STRETCHES = (0.95, 1.0, 1.07)
-"""Free lengths of a seed that are tried first, in parts of it."""
-FINALISTS = 3
+STRETCHES = (0.95, 1.07, 1.16)
+"""Other free lengths of a seed that are tried where its own does not pass, in parts of it."""
+RUNNERS_UP = 2
+FINALISTS = 4
 MOST_STEPS = 12
-LENGTH_STEPS = (1, 2, 4, 8, 16)
-TURNS = tuple(map(math.radians, (5.0, 15.0, 45.0)))
+MOST_TRIED = 200
+"""Assemblies of one run that are tried before the best so far has to do."""
+LENGTH_STEPS = (1, 4, 16)
+TURNS = tuple(map(math.radians, (15.0, 45.0)))
+FINE_TURN = math.radians(5.0)
+NEARLY = 0.3
+"""Penalty below which clock angles are changed in fine steps."""
 CLAMP_SHIFTS = (0.01, 0.03)
-ROUNDS = 4
-"""Times that reserves are raised after an assembly has failed at its limits."""
+MENDABLE = 0.25
+"""What an assembly may fall short at its limits, in parts of the limit, and yet be mended by small steps."""
+MENDINGS = 2
+"""Times that this is tried for one family."""
+MOST_ASIDE = 6
+"""Families that fail at their limits before the best of them has to do."""
 MORE_RESERVE = 1.15
 HOSES = 3
 MOUNTS = 4
 
 Over = Callable[[], bool]
+Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,6 +103,8 @@ class Seeker:
         Mounts that are taken.
     over
         Whether to stop.
+    reserves
+        Parts of the limit by key of the finding that are asked for from the start.
     """
 
     request: Request
@@ -98,6 +114,7 @@ class Seeker:
     others: Sequence[SolvedRun]
     taken: frozenset[str]
     over: Over
+    reserves: Mapping[str, float] = field(default_factory=dict)
     refused: list[Refused] = field(default_factory=list)
     finished: dict[str, Trial] = field(default_factory=dict)
     looked: dict[str, Seed] = field(default_factory=dict)
@@ -111,12 +128,17 @@ class Seeker:
             return Sought(self.request, None, (), (), tuple(self.refused), 0)
         masses = [hose.mass_per_length for hose in found.fitting if hose.mass_per_length]
         self.preference = Preference(self.job.profile, min(masses, default=1.0), _priced(found.fitting))
-        self.ground = Ground(self.request, self.job, self.job.machine.place(self._coarse()), self.preference)
+        index = self._coarse()
+        coarse = self.poses.take(index)
+        self.ground = Ground(
+            self.request, self.job, self.job.machine.place(coarse), self.preference, self._lines(index)
+        )
         self.trials = Trials(self.job, self.poses, self.others, self.preference, self.request.sleeve)
+        self.trials.reserves |= self.reserves
         self.hoses = hoses
         self.ends = {hose.dash_size: self._first_ends(hose.dash_size) for hose in hoses}
         for stage in (self._direct, self._clamped, self._adapted, self._swivelled):
-            if self.over() and self.finished:
+            if self._spent() and self.finished:
                 break
             self._pursue(stage())
             best = self._best()
@@ -126,12 +148,18 @@ class Seeker:
 
     # ---- where to begin ----
 
-    def _coarse(self) -> Poses:
+    def _coarse(self) -> NDArray[np.int64]:
         placement = self.job.machine.place(self.poses)
         pair = [(self.request.a.port, self.request.b.port)]
         start = self._fitting_index()
         index = typical(self.poses, placement, pair, COARSE_POSES, [start])
-        return self.poses.take(np.array([start, *(k for k in index if k != start)])[: max(COARSE_POSES, 1)])
+        return np.array([start, *(k for k in index if k != start)])[:COARSE_POSES]
+
+    def _lines(self, index: NDArray[np.int64]) -> tuple[tuple[Array, float], ...]:
+        """Nominal centre lines of the other hoses in the coarse poses, and how near their axes may come."""
+        part = self.job.profile["clearance_hose"]
+        thick = [(other, other.run.assembly.hose.outside_diameter or 0.0) for other in self.others]
+        return tuple((other.lines[0][index], (0.5 + part) * diameter) for other, diameter in thick)
 
     def _fitting_index(self) -> int:
         # the pose of the motion that is nearest to the one in which the hose is fitted
@@ -215,49 +243,72 @@ class Seeker:
                 self.looked[seed.family] = seed
         begun: list[Trial] = []
         for seed in spread(seeds, SEEDS, NEAR):
-            if self.over() and (begun or self.finished):
+            if (begun or self.finished) and (self._spent() or self._enough(begun, seed)):
                 break
-            begun.append(min(self.trials.all(self._stretched(seed.run)), key=lambda trial: trial.rank))
+            begun.append(self._begun(seed.run))
         for trial in sorted(begun, key=lambda trial: trial.rank):
             self._finish(trial)
         for trial in self._finalists(begun):
-            if self.over():
+            if self._spent():
                 break
             self._finish(self._descend(trial))
 
-    def _stretched(self, run: Run) -> list[Run]:
-        if self.request.overall_length is not None:
-            return [run]
+    def _spent(self) -> bool:
+        return self.over() or self.trials.count > MOST_TRIED
+
+    def _enough(self, begun: Sequence[Trial], seed: Seed) -> bool:
+        """Whether enough families pass and the next seed would cost more than they do."""
+        passing = {family(trial.run): trial.cost for trial in begun if trial.penalty == 0.0}
+        return len(passing) > RUNNERS_UP and seed.cost > min(passing.values())
+
+    def _begun(self, run: Run) -> Trial:
+        trial = self.trials.one(run)
+        if trial.penalty == 0.0 or self.request.overall_length is not None:
+            return trial
         free = run.assembly.free_length
-        return [_longer(run, (part - 1.0) * free, self.job) for part in STRETCHES]
+        stretched = [_longer(run, (part - 1.0) * free, self.job) for part in STRETCHES]
+        return min([trial, *self.trials.all(stretched)], key=lambda trial: trial.rank)
 
     def _finalists(self, begun: Sequence[Trial]) -> list[Trial]:
         # the best of different families
         best: dict[str, Trial] = {}
         for trial in sorted(begun, key=lambda trial: trial.rank):
             best.setdefault(family(trial.run), trial)
-        return list(best.values())[:FINALISTS]
+        passing = sum(trial.penalty == 0.0 for trial in best.values())
+        return list(best.values())[: max(FINALISTS - passing, RUNNERS_UP + 1)]
 
     def _finish(self, trial: Trial) -> None:
+        if trial.penalty == 0.0:
+            trial = self._oriented(trial)
         name = family(trial.run)
         if name not in self.finished or trial.rank < self.finished[name].rank:
             self.finished[name] = trial
 
-    def _best(self) -> Trial | None:
-        return min(self.finished.values(), key=lambda trial: trial.rank, default=None)
+    def _best(self, dropped: Collection[str] = ()) -> Trial | None:
+        found = (trial for name, trial in self.finished.items() if name not in dropped)
+        return min(found, key=lambda trial: trial.rank, default=None)
 
     def _descend(self, trial: Trial) -> Trial:
         """Go to the best neighbour until none is better; kinds of step in turn."""
+        if self.request.orientation_angle is None and trial.run.assembly.orientation_angle is not None:
+            (loose,) = self._with(trial.run, orientation_angle=None)
+            trial = self.trials.one(loose)
         for _ in range(MOST_STEPS):
             before = trial
-            for steps in (self._lengths, self._turns, self._forms, self._other_hoses, self._poses, self._shifts):
-                if self.over():
+            for steps in self._kinds(trial):
+                if self._spent():
                     return trial
                 tried = self.trials.all(steps(trial))
                 trial = min([trial, *tried], key=lambda one: one.rank)
             if trial is before:
                 break
-        return self._oriented(trial)
+        return trial
+
+    def _kinds(self, trial: Trial) -> tuple[Callable[[Trial], Iterable[Run]], ...]:
+        """Kinds of step: what passes is only made shorter."""
+        if trial.penalty == 0.0:
+            return (self._lengths,)
+        return self._lengths, self._turns, self._forms, self._other_hoses, self._poses, self._shifts
 
     def _lengths(self, trial: Trial) -> list[Run]:
         if self.request.overall_length is not None:
@@ -267,13 +318,11 @@ class Seeker:
         return [_longer(trial.run, sign * count * step, self.job) for count in LENGTH_STEPS for sign in signs]
 
     def _turns(self, trial: Trial) -> Iterator[Run]:
-        if trial.penalty == 0.0:
-            return
         for name, wanted in (("a", self.request.a), ("b", self.request.b)):
             end: End = getattr(trial.run.assembly, name)
             if wanted.clock is not None or end.form.exit_angle == 0.0 or end.form.roll is Roll.FIXED:
                 continue
-            for turn in _turns_of(end):
+            for turn in _turns_of(end, trial.penalty):
                 for sign in (1.0, -1.0):
                     yield from self._with(trial.run, **{name: replace(end, clock=(end.clock + sign * turn) % math.tau)})
 
@@ -293,7 +342,7 @@ class Seeker:
                 yield from self._with(trial.run, hose=hose)
 
     def _poses(self, trial: Trial) -> Iterator[Run]:
-        if self.request.fitting_pose is None and trial.penalty > 0.0:
+        if self.request.fitting_pose is None:
             for pose in self.job.service_poses[1:]:
                 yield replace(trial.run, fitting_pose=pose)
 
@@ -318,46 +367,52 @@ class Seeker:
 
     def _oriented(self, trial: Trial) -> Trial:
         """With the orientation angle that puts the fitting pose into the middle of the twist, in whole degrees."""
-        if trial.solved is None or self.request.orientation_angle is not None or not can_centre(trial.run.assembly):
+        assembly = trial.run.assembly
+        if trial.solved is None or assembly.orientation_angle is not None or not can_centre(assembly):
             return trial
         twists = np.array([sum_of_twist(trial.solved, state) for state in range(len(trial.solved.states))])
         middle = float(np.max(twists) + np.min(twists)) / 2.0 - trial.solved.misfit
         angles = {round(math.degrees(trial.solved.orientation + sign * middle)) % 360 for sign in (1.0, -1.0)}
         runs = [run for angle in sorted(angles) for run in self._with(trial.run, orientation_angle=math.radians(angle))]
-        return min(self.trials.all(runs), key=lambda one: one.rank, default=trial)
+        return min(self.trials.all(runs), key=lambda one: one.rank)
 
     # ---- at the limits ----
 
     def _at_its_limits(self) -> Sought:
-        cases: tuple[Case, ...] = ()
-        best = self._best()
-        for number in range(ROUNDS + 1):
-            if best is None or best.failing:
+        """The best assembly that passes at its limits, too; else the one that falls least short there."""
+        aside: dict[str, _Aside] = {}
+        dropped: set[str] = set()
+        mended: Counter[str] = Counter()
+        best, cases = self._best(), tuple[Case, ...]()
+        while best is not None and not best.failing:
+            name, cases = family(best.run), robust.cases(best.run, self.job, self.poses, self.others)
+            short = max((shortfall(f) for case in cases for f in case.failing), default=0.0)
+            if all(case.passed for case in cases):
                 break
-            cases = robust.cases(best.run, self.job, self._worst_poses(best), self.others)
-            if all(case.passed for case in cases) or number == ROUNDS or self.over():
+            if name not in aside or short < aside[name].short:
+                aside[name] = _Aside(short, best, cases)
+            if short < MENDABLE and mended[name] < MENDINGS and not self._spent():
+                mended[name] += 1
+                self._ask_more(cases)
+                self.finished = {key: self.trials.one(trial.run) for key, trial in self.finished.items()}
+                self._finish(self._descend(self.finished[name]))
+            else:
+                dropped.add(name)
+            best = self._best(dropped)
+            if best is None or best.failing or len(dropped) > MOST_ASIDE or self.over():
+                least = min(aside.values(), key=lambda one: one.short)
+                best, cases = least.trial, least.cases
                 break
-            self._ask_more(cases)
-            best = self._again()
         others = [t for t in sorted(self.finished.values(), key=lambda trial: trial.rank) if t is not best]
-        refused = (*self.refused, *self._refused_families())
+        refused = (*self.refused, *self._refused_families(), *_weak(aside, best))
         return Sought(self.request, best, cases, tuple(others), refused, self.trials.count)
 
-    def _worst_poses(self, trial: Trial) -> Poses:
-        return self.poses
-
     def _ask_more(self, cases: Iterable[Case]) -> None:
-        reserves = dict(self.trials.reserves)
+        more: dict[str, float] = {}
         for finding in (finding for case in cases for finding in case.failing):
-            short = shortfall(finding) + reserves.get(finding.rule, 0.0)
-            reserves[finding.rule] = max(reserves.get(finding.rule, 0.0), MORE_RESERVE * short)
-        self.trials.asking(reserves)
-
-    def _again(self) -> Trial | None:
-        self.finished = {name: self.trials.one(trial.run) for name, trial in self.finished.items()}
-        for trial in sorted(self.finished.values(), key=lambda trial: trial.rank)[:2]:
-            self._finish(self._descend(trial))
-        return self._best()
+            asked = MORE_RESERVE * (shortfall(finding) + self.trials.reserve(finding))
+            more[finding.key] = max(more.get(finding.key, 0.0), asked)
+        self.trials.asking(self.trials.reserves | more)
 
     def _refused_families(self) -> list[Refused]:
         refused = []
@@ -371,6 +426,26 @@ class Seeker:
                     text = "it may pass, but others cost less"
                 refused.append(Refused(name, seed.rule if seed.shortfall > 0.02 else "preference", text))
         return refused
+
+
+@dataclass(frozen=True, eq=False)
+class _Aside:
+    """An assembly that passes as told and fails at its limits, by how much."""
+
+    short: float
+    trial: Trial
+    cases: tuple[Case, ...]
+
+
+def _weak(aside: Mapping[str, _Aside], best: Trial | None) -> list[Refused]:
+    weak = []
+    for name, one in aside.items():
+        if best is None or family(best.run) != name:
+            bad = next(case for case in one.cases if not case.passed)
+            rule = bad.failing[0].rule if bad.failing else snap.RULE
+            text = bad.failing[0].text if bad.failing else "a shape was not found"
+            weak.append(Refused(name, rule, f"with {bad.name}: {text}"))
+    return weak
 
 
 def _priced(hoses: Sequence[Hose]) -> bool:
@@ -390,7 +465,7 @@ def _longer(run: Run, more: float, job: Job) -> Run:
         return run
 
 
-def _turns_of(end: End) -> tuple[float, ...]:
+def _turns_of(end: End, penalty: float) -> tuple[float, ...]:
     if end.form.roll is Roll.STEPPED and end.form.step:
         return (end.form.step,)
-    return TURNS
+    return (FINE_TURN, TURNS[0]) if penalty < NEARLY else TURNS

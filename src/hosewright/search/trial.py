@@ -77,7 +77,7 @@ class Trials:
     others
         The other hoses, solved in the same poses.
     reserves
-        Parts of the limit by rule.
+        Parts of the limit by key of the finding, where they differ from the usual ones of its rule.
     count
         Assemblies tried so far.
     """
@@ -87,7 +87,7 @@ class Trials:
     others: Sequence[SolvedRun]
     preference: Preference
     sleeve: bool | None
-    reserves: dict[str, float] = field(default_factory=lambda: dict(RESERVES))
+    reserves: dict[str, float] = field(default_factory=dict)
     count: int = 0
     _kept: dict[tuple[object, ...], Trial] = field(default_factory=dict)
 
@@ -102,6 +102,10 @@ class Trials:
     def one(self, run: Run) -> Trial:
         """Try one run."""
         return self.all([run])[0]
+
+    def reserve(self, finding: Finding) -> float:
+        """Part of its limit that is asked of a finding."""
+        return self.reserves.get(finding.key, RESERVES.get(finding.rule, 0.0))
 
     def asking(self, reserves: Mapping[str, float]) -> None:
         """Ask for other reserves from now on."""
@@ -159,7 +163,7 @@ class Trials:
         short = -sign * (measure - limit) / scale
         if short > 0.0:
             return FAILING + min(short, 3.0)
-        missing = short + self.reserves.get(finding.rule, 0.0) * abs(limit) / scale
+        missing = short + self.reserve(finding) * abs(limit) / scale
         return RESERVE_WEIGHT * missing if missing > 1e-9 else 0.0
 
 
