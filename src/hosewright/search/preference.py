@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from hosewright.assembly import End
+from hosewright.checks import support
 from hosewright.checks.finding import Finding, Verdict
 from hosewright.checks.profile import Profile
 from hosewright.checks.run import Run
@@ -34,7 +35,7 @@ class Preference:
 
     def cost(self, run: Run, findings: Sequence[Finding] = ()) -> float:
         """Cost of a run's assembly: metres of hose, or in the catalog's currency."""
-        verdicts = [finding.verdict for finding in findings]
+        verdicts = [finding.verdict for finding in findings if not _without_mounts(finding)]
         extra = self.profile["cost_clamp"] * len(run.clamps) + self.profile["cost_sleeve"] * run.sleeve
         extra += self.profile["cost_advice"] * verdicts.count(Verdict.ADVICE)
         extra += self.profile["cost_unknown"] * verdicts.count(Verdict.UNKNOWN)
@@ -50,6 +51,11 @@ class Preference:
         bent = self.profile["cost_bent_end"] + 0.3 * end.form.drop if end.form.exit_angle > 0.0 else 0.0
         live = sum(adapter.live for adapter, _ in end.adapters)
         return bent + self.profile["cost_adapter"] * len(end.adapters) + self.profile["cost_live_swivel"] * live
+
+
+def _without_mounts(finding: Finding) -> bool:
+    # a job without mounts says nothing about support, whatever the assembly
+    return finding.rule == support.RULE and finding.verdict is Verdict.UNKNOWN
 
 
 def _price(end: End) -> float:

@@ -118,6 +118,7 @@ class Seeker:
     refused: list[Refused] = field(default_factory=list)
     finished: dict[str, Trial] = field(default_factory=dict)
     looked: dict[str, Seed] = field(default_factory=dict)
+    waiting: list[Trial] = field(default_factory=list)
 
     def seek(self) -> Sought:
         """Choose an assembly."""
@@ -248,10 +249,14 @@ class Seeker:
             begun.append(self._begun(seed.run))
         for trial in sorted(begun, key=lambda trial: trial.rank):
             self._finish(trial)
-        for trial in self._finalists(begun):
+        finalists = self._finalists(begun)
+        passing = sum(trial.penalty == 0.0 for trial in finalists)
+        count = max(FINALISTS - passing, RUNNERS_UP + 1)
+        for trial in finalists[:count]:
             if self._spent():
                 break
             self._finish(self._descend(trial))
+        self.waiting += finalists[count:]
 
     def _spent(self) -> bool:
         return self.over() or self.trials.count > MOST_TRIED
@@ -274,8 +279,7 @@ class Seeker:
         best: dict[str, Trial] = {}
         for trial in sorted(begun, key=lambda trial: trial.rank):
             best.setdefault(family(trial.run), trial)
-        passing = sum(trial.penalty == 0.0 for trial in best.values())
-        return list(best.values())[: max(FINALISTS - passing, RUNNERS_UP + 1)]
+        return list(best.values())
 
     def _finish(self, trial: Trial) -> None:
         if trial.penalty == 0.0:
@@ -398,7 +402,7 @@ class Seeker:
                 self._finish(self._descend(self.finished[name]))
             else:
                 dropped.add(name)
-            best = self._best(dropped)
+            best = self._next(dropped)
             if best is None or best.failing or len(dropped) > MOST_ASIDE or self.over():
                 least = min(aside.values(), key=lambda one: one.short)
                 best, cases = least.trial, least.cases
@@ -406,6 +410,14 @@ class Seeker:
         others = [t for t in sorted(self.finished.values(), key=lambda trial: trial.rank) if t is not best]
         refused = (*self.refused, *self._refused_families(), *_weak(aside, best))
         return Sought(self.request, best, cases, tuple(others), refused, self.trials.count)
+
+    def _next(self, dropped: Collection[str]) -> Trial | None:
+        """The best that is left, from those that wait where no other passes."""
+        best = self._best(dropped)
+        while (best is None or best.failing) and self.waiting and not self._spent():
+            self._finish(self._descend(self.waiting.pop(0)))
+            best = self._best(dropped)
+        return best
 
     def _ask_more(self, cases: Iterable[Case]) -> None:
         more: dict[str, float] = {}
