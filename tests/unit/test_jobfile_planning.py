@@ -7,7 +7,7 @@ import pytest
 
 from hosewright.assembly import ORIENTATION_CONVENTION
 from hosewright.errors import ArgumentError
-from hosewright.jobfile import JobFileError, assembly_table, read_job, read_text, write_plan
+from hosewright.jobfile import JobFileError, assembly_table, read_job, read_text, settled, write_plan
 from plannable_jobs import FIXED, HALF, HERE, MACHINE, OPEN
 
 HOSE = 'hose = "2SC -8"\n'
@@ -317,6 +317,15 @@ def test_the_table_of_a_run():
 def test_a_run_without_angle_pose_or_number_says_nothing_of_them():
     job = read_text(MACHINE + WHOLE, HERE).job
     assert assembly_table(job.runs[0], job.machine).keys() == {"hose", "length", "ends", "clamps", "sleeve"}
+
+
+@pytest.mark.parametrize(("degrees", "written"), [(359.97, 0.0), (359.94, 359.9), (0.04, 0.0), (-90.0, 270.0)])
+def test_orientation_angles_are_written_from_0_to_below_360(degrees, written):
+    bent = 'ends = [{ form = "90 short" }, { form = "90 short" }]\n'
+    file = read_text(f"{MACHINE}{WHOLE}{bent}orientation = {degrees}\n", HERE)
+    assert assembly_table(file.job.runs[0], file.job.machine)["orientation"] == written
+    near = settled(file.job.runs[0], request(OPEN))
+    assert near.assembly.orientation_angle == pytest.approx(math.radians(written))
 
 
 def test_a_written_plan_goes_stale_with_the_inputs():
