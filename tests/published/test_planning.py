@@ -22,7 +22,7 @@ from hosewright.checks.finding import Verdict
 from hosewright.duty import CylinderSide, Side
 from hosewright.machine import Slide
 from hosewright.standards import din_20066
-from planned_runs import CATALOG, LIGHT, TWO_WIRE, job, planned, port, request
+from planned_runs import LIGHT, TWO_WIRE, job, planned, port, request
 
 OUTSIDE, RADIUS = TWO_WIRE.outside_diameter, TWO_WIRE.minimum_bend_radius
 
@@ -141,8 +141,8 @@ def test_right_angle_of_an_industrial_handbook():
     """Handbook layout: legs of 400 and 600 mm to the corner, bend radius 334 mm, fittings of 66 mm: 857 mm in all.
 
     Of these 791 mm are hose between the fittings. A rigid arc turns evenly where an elastic hose does not: at this
-    length its tightest place has 230 mm inside, not 322, so that the hose has to bear 200 mm; and it needs slack for its
-    length change, which the handbook's hose does not have. Within 10 % of the figure.
+    length its tightest place has 230 mm inside, not 322, so that the hose has to bear 200 mm; and it needs slack for
+    its length change, which the handbook's hose does not have. Within 10 % of the figure.
     """
     hose = replace(TWO_WIRE, minimum_bend_radius=0.20)
     ports = [port("A", "chassis", (0.066, 0, 0), (1, 0, 0)), port("B", "chassis", (0.6, 0.334, 0), (0, -1, 0))]

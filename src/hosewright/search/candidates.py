@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from hosewright.assembly import Adapter, Assembly, End, EndForm, Hose, Roll
 from hosewright.catalog import Catalog
+from hosewright.checks import built_twist
 from hosewright.checks.check import duty_findings
 from hosewright.checks.finding import Finding, Verdict
 from hosewright.checks.run import Job, Run
@@ -111,8 +112,16 @@ def _refusal(request: Request, job: Job, hose: Hose, a: End, b: End) -> Refused 
     ends = a.form.cutoff + a.form.insertion + b.form.cutoff + b.form.insertion
     length = max(request.overall_length or 0.0, ends + TYPICAL_LENGTH)
     run = Run(request.name, request.a.port, request.b.port, request.duty, Assembly(hose, a, b, length))
-    bad = [f for f in duty_findings(run, job) if f.verdict is Verdict.FAIL and f.rule != "twist as built"]
+    bad = [f for f in duty_findings(run, job) if _refuses(f)]
     return Refused(hose.name, bad[0].rule, bad[0].text) if bad else None
+
+
+def _refuses(finding: Finding) -> bool:
+    # a doubtful figure that does not suffice refuses, too; the twist as built depends on a length not known yet
+    if finding.rule == built_twist.RULE:
+        return False
+    doubtful = finding.verdict is Verdict.UNKNOWN and finding.limit is not None
+    return finding.verdict is Verdict.FAIL or (doubtful and (finding.margin or 0.0) < 0.0)
 
 
 def nearest_in_pressure(request: Request, job: Job, catalog: Catalog) -> Finding | None:

@@ -244,8 +244,11 @@ class Shortfall:
         return max(self.by_rule, key=lambda rule: float(self.by_rule[rule][rung]))
 
 
-def shortfall(one: Look, hose: Hose, clearance: Array, job: Job) -> Shortfall:
-    """How far each rung falls short; its neighbours count with it, as the shortest and the longest state."""
+def shortfall(one: Look, hose: Hose, clearance: Array, job: Job, *, free: bool = False) -> Shortfall:
+    """How far each rung falls short; its neighbours count with it, as the shortest and the longest state.
+
+    ``free`` says that a live swivel lets the hose turn about its own axis.
+    """
     profile = job.profile
     least, diameter = hose.minimum_bend_radius or 0.0, hose.outside_diameter or 0.0
     factor = profile["moving_radius_factor"] if one.moves else 1.0
@@ -260,7 +263,7 @@ def shortfall(one: Look, hose: Hose, clearance: Array, job: Job) -> Shortfall:
     }
     by_rule = {rule: _beside(np.maximum(part, 0.0).max(axis=1)) for rule, part in parts.items()}
     limit = profile["twist_limit"] * profile["twist_diameter"] / max(diameter, 1e-3)
-    by_rule[motion_twist.RULE] = np.maximum(half_range / limit - 1.0, 0.0)
+    by_rule[motion_twist.RULE] = np.maximum(half_range / limit - 1.0, 0.0) * (not free)
     return Shortfall(by_rule, np.sum(list(by_rule.values()), axis=0))
 
 

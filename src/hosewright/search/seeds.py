@@ -201,7 +201,12 @@ def _can_be_fitted(a: End, b: End) -> bool:
 def _seed(
     ground: Ground, hose: Hose, ends: tuple[End, End], spans: Sequence[tuple[Look, Array]], mounts: Sequence[str]
 ) -> Iterator[Seed]:
-    falls = [coarse.shortfall(one, hose, gap, ground.job) for one, gap in spans]
+    free = [False] * len(spans)
+    free[0] |= ends[0].rolls_freely
+    free[-1] |= ends[1].rolls_freely
+    falls = [
+        coarse.shortfall(one, hose, gap, ground.job, free=rolls) for (one, gap), rolls in zip(spans, free, strict=True)
+    ]
     rungs = [_rung(fall, one, gap, hose, ground) for fall, (one, gap) in zip(falls, spans, strict=True)]
     lengths = [float(one.length[rung]) for (one, _), rung in zip(spans, rungs, strict=True)]
     places = np.cumsum(lengths)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from hosewright.assembly import End, Hose, Roll
 from hosewright.catalog import Catalog
-from hosewright.checks import snap
+from hosewright.checks import motion_twist, snap
 from hosewright.checks.run import Job, Run
 from hosewright.checks.solve import SolvedRun
 from hosewright.errors import ArgumentError
@@ -36,8 +36,8 @@ STRETCHES = (0.95, 1.07, 1.16)
 RUNNERS_UP = 2
 FINALISTS = 4
 MOST_STEPS = 12
-MOST_TRIED = 200
-"""Assemblies of one run that are tried before the best so far has to do."""
+MOST_TRIED = 150
+"""Assemblies of one run that are tried before the best so far has to do, in each stage of the search."""
 LENGTH_STEPS = (1, 4, 16)
 TURNS = tuple(map(math.radians, (15.0, 45.0)))
 FINE_TURN = math.radians(5.0)
@@ -49,7 +49,7 @@ MENDABLE = 0.25
 MENDINGS = 2
 """Times that this is tried for one family."""
 MOST_ASIDE = 6
-"""Families that fail at their limits before the best of them has to do."""
+"""Families that fail at their limits before the best of them has to do, in each stage."""
 MORE_RESERVE = 1.15
 HOSES = 3
 MOUNTS = 4
@@ -89,6 +89,15 @@ class Sought:
         return self.chosen is not None and not self.chosen.failing and all(case.passed for case in self.cases)
 
 
+@dataclass(frozen=True, eq=False)
+class _Aside:
+    """An assembly that passes as told and fails at its limits, by how much."""
+
+    short: float
+    trial: Trial
+    cases: tuple[Case, ...]
+
+
 @dataclass(eq=False)
 class Seeker:
     """The search for one run.
@@ -119,6 +128,10 @@ class Seeker:
     finished: dict[str, Trial] = field(default_factory=dict)
     looked: dict[str, Seed] = field(default_factory=dict)
     waiting: list[Trial] = field(default_factory=list)
+    aside: dict[str, _Aside] = field(default_factory=dict)
+    dropped: set[str] = field(default_factory=set)
+    mended: Counter[str] = field(default_factory=Counter)
+    most_tried: int = MOST_TRIED
 
     def seek(self) -> Sought:
         """Choose an assembly."""
@@ -138,14 +151,19 @@ class Seeker:
         self.trials.reserves |= self.reserves
         self.hoses = hoses
         self.ends = {hose.dash_size: self._first_ends(hose.dash_size) for hose in hoses}
+        return self._by_stages()
+
+    def _by_stages(self) -> Sought:
+        """Go on to clamps, adapters and live swivels, until something passes at its limits, too."""
+        found = None
         for stage in (self._direct, self._clamped, self._adapted, self._swivelled):
-            if self._spent() and self.finished:
-                break
+            self.most_tried = self.trials.count + MOST_TRIED
             self._pursue(stage())
-            best = self._best()
-            if best is not None and best.penalty == 0.0:
+            found = self._at_its_limits()
+            if found.passed or self.over():
                 break
-        return self._at_its_limits()
+        assert found is not None
+        return found
 
     # ---- where to begin ----
 
@@ -217,8 +235,9 @@ class Seeker:
         return self._behind_adapters(live=False)
 
     def _swivelled(self) -> list[Seed]:
-        best = self._best()
-        twisted = best is not None and any("twist" in finding.rule for finding in best.failing)
+        bad = [finding for trial in self.finished.values() for finding in trial.failing]
+        bad += [finding for one in self.aside.values() for case in one.cases for finding in case.failing]
+        twisted = any(finding.rule == motion_twist.RULE for finding in bad)
         return self._behind_adapters(live=True) if twisted else []
 
     def _behind_adapters(self, *, live: bool) -> list[Seed]:
@@ -259,7 +278,7 @@ class Seeker:
         self.waiting += finalists[count:]
 
     def _spent(self) -> bool:
-        return self.over() or self.trials.count > MOST_TRIED
+        return self.over() or self.trials.count > self.most_tried
 
     def _enough(self, begun: Sequence[Trial], seed: Seed) -> bool:
         """Whether enough families pass and the next seed would cost more than they do."""
@@ -271,7 +290,7 @@ class Seeker:
         if trial.penalty == 0.0 or self.request.overall_length is not None:
             return trial
         free = run.assembly.free_length
-        stretched = [_longer(run, (part - 1.0) * free, self.job) for part in STRETCHES]
+        stretched = [self._longer(run, (part - 1.0) * free) for part in STRETCHES]
         return min([trial, *self.trials.all(stretched)], key=lambda trial: trial.rank)
 
     def _finalists(self, begun: Sequence[Trial]) -> list[Trial]:
@@ -319,7 +338,7 @@ class Seeker:
             return []
         step = self.job.profile["length_increment"]
         signs = (-1, 1) if trial.penalty > 0.0 else (-1,)
-        return [_longer(trial.run, sign * count * step, self.job) for count in LENGTH_STEPS for sign in signs]
+        return [self._longer(trial.run, sign * count * step) for count in LENGTH_STEPS for sign in signs]
 
     def _turns(self, trial: Trial) -> Iterator[Run]:
         for name, wanted in (("a", self.request.a), ("b", self.request.b)):
@@ -369,6 +388,18 @@ class Seeker:
         except ArgumentError:
             return
 
+    def _longer(self, run: Run, more: float) -> Run:
+        step = self.job.profile["length_increment"]
+        length = max(1, round((run.assembly.overall_length + more) / step)) * step
+        clamps = run.clamps
+        if len(clamps) == 1 and self.request.clamps is None:  # the clamp keeps its share of the hose
+            part = clamps[0].at / run.assembly.free_length
+            clamps = (replace(clamps[0], at=clamps[0].at + part * (length - run.assembly.overall_length)),)
+        try:
+            return replace(run, assembly=replace(run.assembly, overall_length=length), clamps=clamps)
+        except ArgumentError:
+            return run
+
     def _oriented(self, trial: Trial) -> Trial:
         """With the orientation angle that puts the fitting pose into the middle of the twist, in whole degrees."""
         assembly = trial.run.assembly
@@ -384,39 +415,41 @@ class Seeker:
 
     def _at_its_limits(self) -> Sought:
         """The best assembly that passes at its limits, too; else the one that falls least short there."""
-        aside: dict[str, _Aside] = {}
-        dropped: set[str] = set()
-        mended: Counter[str] = Counter()
-        best, cases = self._best(), tuple[Case, ...]()
+        best, cases, most = self._next(), tuple[Case, ...](), len(self.dropped) + MOST_ASIDE
         while best is not None and not best.failing:
             name, cases = family(best.run), robust.cases(best.run, self.job, self.poses, self.others)
-            short = max((shortfall(f) for case in cases for f in case.failing), default=0.0)
             if all(case.passed for case in cases):
                 break
-            if name not in aside or short < aside[name].short:
-                aside[name] = _Aside(short, best, cases)
-            if short < MENDABLE and mended[name] < MENDINGS and not self._spent():
-                mended[name] += 1
-                self._ask_more(cases)
-                self.finished = {key: self.trials.one(trial.run) for key, trial in self.finished.items()}
-                self._finish(self._descend(self.finished[name]))
-            else:
-                dropped.add(name)
-            best = self._next(dropped)
-            if best is None or best.failing or len(dropped) > MOST_ASIDE or self.over():
-                least = min(aside.values(), key=lambda one: one.short)
-                best, cases = least.trial, least.cases
+            self._set_aside(name, best, cases)
+            best, cases = self._next(), ()
+            if len(self.dropped) > most or self.over():
                 break
+        if self.aside and not (cases and all(case.passed for case in cases)):
+            least = min(self.aside.values(), key=lambda one: one.short)
+            best, cases = least.trial, least.cases
         others = [t for t in sorted(self.finished.values(), key=lambda trial: trial.rank) if t is not best]
-        refused = (*self.refused, *self._refused_families(), *_weak(aside, best))
+        refused = (*self.refused, *self._refused_families(), *_weak(self.aside, best))
         return Sought(self.request, best, cases, tuple(others), refused, self.trials.count)
 
-    def _next(self, dropped: Collection[str]) -> Trial | None:
+    def _set_aside(self, name: str, trial: Trial, cases: tuple[Case, ...]) -> None:
+        """Mend an assembly that fails at its limits by small steps, or else drop its family."""
+        short = max((shortfall(f) for case in cases for f in case.failing), default=0.0)
+        if name not in self.aside or short < self.aside[name].short:
+            self.aside[name] = _Aside(short, trial, cases)
+        if short >= MENDABLE or self.mended[name] >= MENDINGS or self._spent():
+            self.dropped.add(name)
+            return
+        self.mended[name] += 1
+        self._ask_more(cases)
+        self.finished = {key: self.trials.one(one.run) for key, one in self.finished.items()}
+        self._finish(self._descend(self.finished[name]))
+
+    def _next(self) -> Trial | None:
         """The best that is left, from those that wait where no other passes."""
-        best = self._best(dropped)
+        best = self._best(self.dropped)
         while (best is None or best.failing) and self.waiting and not self._spent():
             self._finish(self._descend(self.waiting.pop(0)))
-            best = self._best(dropped)
+            best = self._best(self.dropped)
         return best
 
     def _ask_more(self, cases: Iterable[Case]) -> None:
@@ -440,15 +473,6 @@ class Seeker:
         return refused
 
 
-@dataclass(frozen=True, eq=False)
-class _Aside:
-    """An assembly that passes as told and fails at its limits, by how much."""
-
-    short: float
-    trial: Trial
-    cases: tuple[Case, ...]
-
-
 def _weak(aside: Mapping[str, _Aside], best: Trial | None) -> list[Refused]:
     weak = []
     for name, one in aside.items():
@@ -462,19 +486,6 @@ def _weak(aside: Mapping[str, _Aside], best: Trial | None) -> list[Refused]:
 
 def _priced(hoses: Sequence[Hose]) -> bool:
     return all(hose.price is not None for hose in hoses)
-
-
-def _longer(run: Run, more: float, job: Job) -> Run:
-    step = job.profile["length_increment"]
-    length = max(1, round((run.assembly.overall_length + more) / step)) * step
-    clamps = run.clamps
-    if len(clamps) == 1:  # the clamp stays in the middle of what it was
-        part = clamps[0].at / run.assembly.free_length
-        clamps = (replace(clamps[0], at=clamps[0].at + part * (length - run.assembly.overall_length)),)
-    try:
-        return replace(run, assembly=replace(run.assembly, overall_length=length), clamps=clamps)
-    except ArgumentError:
-        return run
 
 
 def _turns_of(end: End, penalty: float) -> tuple[float, ...]:
