@@ -55,6 +55,8 @@ class JobFile:
         What the user fixed of each run, where the job was read to be planned; it then holds no runs.
     line_break
         As the file has it; ``text`` has plain ones.
+    named
+        Files that the job names, seen from its folder.
     """
 
     path: Path
@@ -66,6 +68,11 @@ class JobFile:
     samples: tuple[Sample, ...] = ()
     requests: tuple[Request, ...] = ()
     line_break: str = "\n"
+    named: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        """Short: the machine and the catalog would fill pages."""
+        return f"<job file {self.path.name}: {self.job.title}>"
 
     @property
     def text(self) -> str:
@@ -166,7 +173,10 @@ class _Reader:
             warnings=warnings,
         )
         samples = tuple(map(sample, tables.tables.assembly))
-        return JobFile(self.path, job, self.places, catalog, digest, head.date, samples, requests)
+        named = tuple(sorted(self.folder.digests))
+        return JobFile(
+            self.path, job, self.places, catalog, digest, head.date, samples, requests, named=named
+        )  # fmt: skip
 
     def _with_own(self, tables: Salvage, catalog: Catalog) -> Catalog:
         for number, name in enumerate(tables.tables.catalog.own):
