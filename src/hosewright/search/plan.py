@@ -56,6 +56,8 @@ class RunPlan:
         Families that were refused, each with the rule.
     tried
         Assemblies that were tried.
+    complete
+        Whether the search for it came to its end.
     """
 
     request: Request
@@ -66,6 +68,7 @@ class RunPlan:
     refused: tuple[Refused, ...]
     tried: int
     cost: float
+    complete: bool = True
 
     @property
     def passed(self) -> bool:
@@ -144,6 +147,7 @@ class _Planner:
     alone: dict[str, Sought] = field(default_factory=dict)
     extra: set[int] = field(default_factory=set)
     reserves: dict[str, dict[str, float]] = field(default_factory=dict)
+    stopped: set[str] = field(default_factory=set)
 
     def plan(self) -> Plan:
         order = [request.name for request in sorted(self.requests, key=self._size, reverse=True)]
@@ -199,7 +203,11 @@ class _Planner:
         others = solve_runs(job, runs, poses)
         taken = frozenset(clamp.mount for run in runs for clamp in run.clamps)
         reserves = self.reserves.get(name, {})
-        return Seeker(request, replace(job, runs=runs), self.catalog, poses, others, taken, self.over, reserves).seek()
+        seeker = Seeker(request, replace(job, runs=runs), self.catalog, poses, others, taken, self.over, reserves)
+        found = seeker.seek()
+        if self.over():
+            self.stopped.add(name)
+        return found
 
     def _hindering(self, name: str, done: Sequence[str]) -> list[str]:
         """Hoses placed before, but for which a run would pass."""
@@ -251,8 +259,9 @@ class _Planner:
 
     def _run_plan(self, request: Request, result: CheckResult) -> RunPlan:
         sought = self.sought[request.name]
+        complete = request.name not in self.stopped
         if sought.chosen is None:
-            return RunPlan(request, None, (), (), (), sought.refused, sought.tried, 0.0)
+            return RunPlan(request, None, (), (), (), sought.refused, sought.tried, 0.0, complete)
         own = result.run(request.name)
         return RunPlan(
             request,
@@ -263,6 +272,7 @@ class _Planner:
             sought.refused,
             sought.tried,
             sought.chosen.cost,
+            complete,
         )
 
     def _alternatives(self, sought: Sought, result: CheckResult) -> tuple[Alternative, ...]:
