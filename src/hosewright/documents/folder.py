@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 import os
 import shutil
-from collections.abc import Iterable, Mapping
+import tempfile
+from collections.abc import Iterable, Mapping, Set
 from pathlib import Path
 
 from hosewright.errors import DataError
@@ -37,14 +38,57 @@ def write_folder(folder: Path, files: Iterable[tuple[str, bytes]]) -> list[Path]
         contents[name] = content
     listed = json.dumps({"files": sorted(contents)}, indent=2, ensure_ascii=False) + "\n"
     contents[CONTENTS] = listed.encode()
+    return _written(folder, contents, _earlier(folder))
+
+
+def add_files(folder: Path, contents: Mapping[str, bytes]) -> list[Path]:
+    """Write files into a folder, all or none; everything else that lies there stays.
+
+    Parameters
+    ----------
+    folder
+        Made where it is missing.
+    contents
+        By name, which may have a folder before it.
+
+    Raises
+    ------
+    DataError
+        The folder cannot be written; it is as it was.
+    """
+    return _written(folder, contents, set())
+
+
+def check_writable(folder: Path, names: Iterable[str]) -> None:
+    """Make sure that a folder can take files, before work is put into them.
+
+    Raises
+    ------
+    DataError
+        It cannot, or one of the names is that of a folder there.
+    """
+    there = next(path for path in (folder, *folder.absolute().parents) if path.exists())
+    if not there.is_dir():
+        raise DataError(f"{folder}: cannot be written: '{there}' is a file; give a folder")
+    taken = [name for name in names if (folder / name).is_dir()]
+    if taken:
+        raise DataError(f"{folder}: cannot be written: '{taken[0]}' is a folder there")
     try:
-        _write(folder, contents)
+        with tempfile.TemporaryFile(dir=there):
+            pass
+    except OSError as error:
+        raise DataError(f"{folder}: cannot be written: {error.strerror}; give another folder") from error
+
+
+def _written(folder: Path, contents: Mapping[str, bytes], earlier: Set[str]) -> list[Path]:
+    try:
+        _write(folder, contents, earlier - contents.keys())
     except OSError as error:
         raise DataError(f"{folder}: cannot be written: {error.strerror}; nothing was changed") from error
     return [folder / name for name in contents]
 
 
-def _write(folder: Path, contents: Mapping[str, bytes]) -> None:
+def _write(folder: Path, contents: Mapping[str, bytes], stale: Iterable[str]) -> None:
     new = not folder.exists()
     place = folder.parent if new else folder  # on the same disk, so that moving is only a change of names
     place.mkdir(parents=True, exist_ok=True)
@@ -56,13 +100,12 @@ def _write(folder: Path, contents: Mapping[str, bytes]) -> None:
         if new:
             part.rename(folder)
         else:
-            _move(part, folder, contents)
+            _move(part, folder, contents, stale)
     finally:
         shutil.rmtree(part, ignore_errors=True)
 
 
-def _move(part: Path, folder: Path, contents: Mapping[str, bytes]) -> None:
-    stale = _earlier(folder) - contents.keys()
+def _move(part: Path, folder: Path, contents: Mapping[str, bytes], stale: Iterable[str]) -> None:
     for name in contents:
         if (folder / name).is_dir():
             raise IsADirectoryError(None, f"'{name}' is a folder there")

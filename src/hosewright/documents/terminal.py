@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import io
+from collections.abc import Callable
+
 from rich.console import Console, Group, RenderableType
 from rich.padding import Padding
 from rich.text import Text
@@ -16,6 +19,29 @@ CAUTION = (
     "Depressurise and lock out before you touch a line; never feel for leaks by hand: oil injected under the skin is "
     "an emergency. The makers' data and local rules prevail; a competent person approves the result."
 )
+
+
+TEXT_WIDTH = 100
+"""Columns of a report as plain text."""
+
+
+class ReadableResult(CheckResult):
+    """A result that prints as the report."""
+
+    def __str__(self) -> str:
+        """The report as plain text."""
+        return as_text(lambda console: show(self, console))
+
+    def __repr__(self) -> str:
+        """The last line of the report alone."""
+        return f"<{type(self).__name__}: {summary(self)}>"
+
+
+def as_text(shown: Callable[[Console], None]) -> str:
+    """What is shown on a console, as plain text."""
+    text = io.StringIO()
+    shown(Console(file=text, width=TEXT_WIDTH, color_system=None))
+    return "\n".join(line.rstrip() for line in text.getvalue().strip("\n").splitlines())
 
 
 def show(result: CheckResult, console: Console, *, passes: bool = False) -> None:
@@ -39,10 +65,11 @@ def summary(result: CheckResult) -> str:
     parts.append(f"{counts[Verdict.PASS]} pass")
     if unsolved:
         parts.insert(0, f"{unsolved} runs not solved")
-    return f"{_count(len(result.runs), 'run')} in {_count(len(result.poses), 'pose')}: " + ", ".join(parts) + "."
+    return f"{counted(len(result.runs), 'run')} in {counted(len(result.poses), 'pose')}: " + ", ".join(parts) + "."
 
 
-def _count(number: int, what: str) -> str:
+def counted(number: int, what: str) -> str:
+    """A number of things, such as ``"2 runs"``."""
     return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
@@ -59,14 +86,15 @@ def _run(run: RunResult, machine: Machine, *, passes: bool) -> RenderableType:
     if not shown:
         return Group(heading, Text(f"  all {passed} findings pass", style="green"))
     rest = [] if passes else [Text(f"  {passed} more pass", style="dim")]
-    return Group(heading, *(part for finding in shown for part in _entry(finding, machine)), *rest)
+    return Group(heading, *(part for finding in shown for part in entry(finding, machine)), *rest)
 
 
-def _entry(finding: Finding, machine: Machine) -> list[RenderableType]:
+def entry(finding: Finding, machine: Machine) -> list[RenderableType]:
+    """One finding with its figures, what it says and its remedy."""
     name = f"{finding.rule}, {finding.subject}" if finding.subject else finding.rule
     line = Text(f"  {finding.verdict:8}", style=COLOURS[finding.verdict])
     line.append(f"{name:38} ", style="not bold default")
-    line.append(_figures(finding), style="not bold default")
+    line.append(figures(finding), style="not bold default")
     text = finding.text[:1].upper() + finding.text[1:]
     where = _where(finding, machine)
     note = Text(f"{text} [{where}]" if where else text, style="dim")
@@ -77,8 +105,8 @@ def _entry(finding: Finding, machine: Machine) -> list[RenderableType]:
     return lines
 
 
-def _figures(finding: Finding) -> str:
-    # measure, what bounds it, and the margin
+def figures(finding: Finding) -> str:
+    """Measure, what bounds it, and the margin."""
     unit = reading(finding.kind).unit
     measure = read(finding.measure, finding.kind)
     advises = finding.limit is None or (finding.verdict is Verdict.ADVICE and finding.advice_limit is not None)

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from hosewright.assembly import Adapter, Hose
-from hosewright.checks.run import Clamp, Vector
+from hosewright.assembly import Adapter, End, Hose
+from hosewright.checks.run import Clamp, Run, Vector
 from hosewright.duty import Duty
 
 
@@ -36,6 +36,10 @@ class EndRequest:
     form: str | None = None
     clock: float | None = None
     mates_as: str | None = None
+
+    def fixed(self, end: End) -> EndRequest:
+        """The request that leaves only this end."""
+        return replace(self, adapters=end.adapters, form=end.form.name, clock=end.clock, mates_as=end.form.connection)
 
 
 @dataclass(frozen=True)
@@ -68,3 +72,19 @@ class Request:
     bow: Vector | None = None
     fitting_pose: Mapping[str, float] | None = None
     number: str | None = None
+
+    def fixed(self, run: Run) -> Request:
+        """The request that leaves only this run."""
+        assembly = run.assembly
+        return replace(
+            self,
+            a=self.a.fixed(assembly.a),
+            b=self.b.fixed(assembly.b),
+            hose=assembly.hose,
+            overall_length=assembly.overall_length,
+            orientation_angle=assembly.orientation_angle,
+            clamps=run.clamps,
+            sleeve=run.sleeve,
+            bow=run.bow,
+            fitting_pose=run.fitting_pose,
+        )
