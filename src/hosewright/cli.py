@@ -5,18 +5,27 @@ from __future__ import annotations
 import gc
 import io
 import logging
+import math
+import signal
 import sys
+import time
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from datetime import date, datetime
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from hosewright import __version__
 from hosewright.errors import ArgumentError, HosewrightError
 
+if TYPE_CHECKING:
+    from rich.console import Console
+
 BAD_INPUT = 2
 SOMETHING_FAILS = 1
+QUIT = 130
 
 program = typer.Typer(
     add_completion=False,
@@ -106,6 +115,113 @@ def _check(job: Path, json: Path | None, run: str | None, all_findings: bool) ->
         if json is not None:
             app.write_text(json, text)
     return 0 if checked.result.passed else SOMETHING_FAILS
+
+
+@program.command()
+def plan(
+    job: Annotated[Path, typer.Argument(help="Job file (TOML).")],
+    out: Annotated[
+        Path | None, typer.Option("-o", "--out", help="Folder for the planned job, plan.json and pictures.")
+    ] = None,
+    run: Annotated[
+        str | None, typer.Option("--run", help="Plan this run alone, beside the others as they are.")
+    ] = None,
+    time_limit: Annotated[
+        float | None, typer.Option("--time-limit", help="Seconds of search; the best so far is then checked and kept.")
+    ] = None,
+    json: Annotated[
+        Path | None, typer.Option("--json", help="Write the plan as JSON to this file; - prints it.")
+    ] = None,
+    everything: Annotated[
+        bool, typer.Option("--all", help="List every kind of hose and ends that was refused.")
+    ] = False,
+) -> None:
+    """Choose hose, ends, length and angle for every run of a job, so that all rules pass, at the limits too.
+
+    The folder gets the job with a [run.assembly] for each run (your own lines stay as they are), the files that the
+    job names, plan.json, and a picture of each run. Ctrl-C ends the search and keeps the best so far; once more quits.
+
+    Exit status 0: all runs are planned and pass; 1: something fails, is not solved or does not hold at its limits;
+    2: the input cannot be used, nothing is written; 130: quit, nothing is written.
+    """
+    if time_limit is not None and not time_limit > 0.0:
+        raise ArgumentError(f"the time limit is {time_limit:g} s; give more than 0")
+    try:
+        status = _plan(job, out, run, _Search(time_limit), json, everything)
+    except KeyboardInterrupt:
+        typer.echo("Quit; nothing was written.", err=True)
+        status = QUIT
+    raise typer.Exit(status)
+
+
+class _Search:
+    """Whether the search is over: its time is up, or somebody pressed Ctrl-C."""
+
+    def __init__(self, seconds: float | None) -> None:
+        self.end = math.inf if seconds is None else time.monotonic() + seconds
+        self.interrupted = False
+
+    def __call__(self) -> bool:
+        return self.interrupted or time.monotonic() >= self.end
+
+    @contextmanager
+    def interruptible(self, console: Console) -> Iterator[None]:
+        """The first Ctrl-C ends the search, the second one quits."""
+
+        def interrupt(_signal: int, _frame: object) -> None:
+            if self.interrupted:
+                raise KeyboardInterrupt
+            self.interrupted = True
+            console.print("Stopping: the best so far is checked and kept. Ctrl-C once more quits.")
+
+        before = signal.signal(signal.SIGINT, interrupt)
+        try:
+            yield
+        finally:
+            signal.signal(signal.SIGINT, before)
+
+
+def _plan(job: Path, out: Path | None, run: str | None, search: _Search, json: Path | None, everything: bool) -> int:
+    from rich.console import Console
+
+    from hosewright import app
+    from hosewright.documents import plan_terminal
+    from hosewright.jobfile import read_job
+
+    file = read_job(job, to_plan=True)
+    if out is not None:
+        app.check_target(file, out)
+    messages = Console(stderr=True)
+    with search.interruptible(messages), _steps(messages) as step:
+        planned = app.plan_job(file, run, step, search)
+        step("writing")
+        files = [] if out is None else planned.save(out)
+    if json is not None and str(json) == "-":
+        typer.echo(planned.json(), nl=False)
+    else:
+        plan_terminal.show(planned, planned.nearest, Console(), everything=everything)
+        if json is not None:
+            app.write_text(json, planned.json())
+        typer.echo(_written(files, job.name))
+    return 0 if planned.passed else SOMETHING_FAILS
+
+
+@contextmanager
+def _steps(console: Console) -> Iterator[Callable[[str], None]]:
+    """Shows the current step and the time; nothing where the output is not a terminal."""
+    from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+    columns = (SpinnerColumn(), TextColumn("{task.description}", markup=False), TimeElapsedColumn())
+    with Progress(*columns, console=console, transient=True) as progress:
+        task = progress.add_task("reading", total=None)
+        yield lambda text: progress.update(task, description=text)
+
+
+def _written(files: Sequence[Path], job: str) -> str:
+    planned = next((path for path in files if path.name == job), None)
+    if planned is None:
+        return "Nothing was written; -o FOLDER writes the planned job."
+    return f"{len(files)} files in {planned.parent}; to check the planned job: hosewright check {planned}"
 
 
 @program.command()

@@ -1,0 +1,288 @@
+"""A plan on the terminal: what to build, how much room there is, what else would do and why the rest would not."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from rich.console import Console, RenderableType
+from rich.padding import Padding
+from rich.text import Text
+
+from hosewright.assembly import Assembly, End
+from hosewright.checks.check import RunResult
+from hosewright.checks.finding import Finding, Verdict
+from hosewright.documents.quantities import read, read_difference, read_pose, reading
+from hosewright.documents.terminal import CAUTION, as_text, counted, entry, figures
+from hosewright.machine import Machine
+from hosewright.search.bounds import Bound
+from hosewright.search.candidates import Refused
+from hosewright.search.plan import Alternative, Plan, RunPlan
+from hosewright.search.robust import Case
+from hosewright.search.seeds import family
+
+TOGETHER = "\N{NO-BREAK SPACE}"
+"""Between a figure and its unit until the lines are broken."""
+LEAST_WIDTH = 30
+LABELS = 13
+"""Columns of the labels, indent included."""
+MAIN_RULES = (
+    "slack", "bend radius", "straight at the end", "twist in motion", "twist as built", "clearance", "end clearance",
+    "pressure",
+)  # fmt: skip
+"""Rules whose least margins are told."""
+WEIGHED = {
+    "stiffness other than the nominal one": "stiffness",
+    "ports off by their measuring error, in radius and clearance": "ports",
+}
+"""What a check leaves out and a plan tries, by the kind of case that does."""
+KINDS = {"ports": "ports off"}
+"""Kinds of case whose name says too little."""
+IN_THE_WAY = "end clearance"
+PREFERENCE = "preference"
+MOST_IN_THE_WAY = 3
+NO_PROOF = (
+    "Limits (stiffness, ports off, orientation) are tried in the hardest poses, ports off in a few directions: good "
+    "evidence, no proof."
+)
+
+
+def show(plan: Plan, nearest: Mapping[str, str], console: Console, *, everything: bool = False) -> None:
+    """Print a plan.
+
+    Parameters
+    ----------
+    plan
+        With findings of the assemblies as they are written.
+    nearest
+        By run for which the catalog holds nothing, what comes nearest.
+    console
+        To print on.
+    everything
+        Whether to list all families that were refused.
+    """
+    for warning in plan.result.job.warnings:
+        console.print(Text(f"Warning: {warning}", style="yellow"))
+    for run in plan.runs:
+        for part in _run(run, plan, nearest, console.width, everything=everything):
+            console.print(part)
+    console.print()
+    if len(plan.order) > 1:
+        console.print(Text("Planned in this order: " + ", ".join(f"'{name}'" for name in plan.order) + "."))
+    console.print(Text("Not checked: " + "; ".join(_not_checked(plan)) + ".", style="dim"))
+    if any(run.cases for run in plan.runs):
+        console.print(Text(NO_PROOF, style="dim"))
+    console.print(Text(CAUTION, style="dim"))
+    if not plan.complete:
+        console.print(Text(_stopped(plan), style="yellow"))
+    console.print(Text(summary(plan), style="bold"))
+
+
+def plain_text(plan: Plan, nearest: Mapping[str, str]) -> str:
+    """The report as plain text."""
+    return as_text(lambda console: show(plan, nearest, console))
+
+
+def summary(plan: Plan) -> str:
+    """Last line: which runs have an assembly that passes."""
+    failing = [run for run in plan.runs if not run.passed]
+    passing = len(plan.runs) - len(failing)
+    if not failing:
+        return f"{counted(passing, 'run')} planned; everything passes, at the limits too."
+    reasons = ", ".join(f"'{run.request.name}' {_verdict(run)}" for run in failing)
+    return f"{passing} of {counted(len(plan.runs), 'run')} planned so that all passes; {reasons}."
+
+
+def _verdict(run: RunPlan) -> str:
+    if run.result is None:
+        return "has no assembly"
+    if not run.result.solved.solved:
+        return "is not solved"
+    if run.result.count(Verdict.FAIL):
+        return "fails"
+    return "passes" if run.passed else "does not hold at its limits"
+
+
+def _stopped(plan: Plan) -> str:
+    names = [f"'{run.request.name}'" for run in plan.runs if not run.complete]
+    if not names:
+        return "Stopped early: every run was sought to the end, but none was planned again after the last check."
+    return f"Stopped early, the best so far is kept. Not sought to the end: {', '.join(names)}."
+
+
+def _not_checked(plan: Plan) -> list[str]:
+    tried = {case.kind for run in plan.runs for case in run.cases}
+    return [text for text in plan.result.not_checked if WEIGHED.get(text) not in tried]
+
+
+# ---- one run ----
+
+
+def _run(
+    run: RunPlan, plan: Plan, nearest: Mapping[str, str], width: int, *, everything: bool
+) -> Iterator[RenderableType]:
+    style = "bold green" if run.passed else "bold red"
+    yield Text.assemble(f"\n{run.request.name}   ", (_verdict(run), style), style="bold")
+    if run.result is None:
+        sentence = nearest.get(run.request.name, "nothing in the catalog does for this run")
+        yield from _lines([("", sentence), *_refused_lines(run, everything=everything)], width)
+        return
+    machine = plan.result.job.machine
+    yield from _lines(_told(run, run.result, machine, everything=everything), width)
+    yield from _faults(run, run.result, machine, everything=everything)
+
+
+def _told(run: RunPlan, result: RunResult, machine: Machine, *, everything: bool) -> Iterator[tuple[str, str]]:
+    """Labels and sentences."""
+    yield from _assembly_lines(result, machine)
+    yield "bounds", _length(run, result)
+    yield "margins", _margins(result)
+    yield "limits", _limits(run.cases)
+    yield from (("", text) for text in _weak(run.cases))
+    yield from _alternative_lines(run)
+    yield from _refused_lines(run, everything=everything)
+
+
+def _lines(lines: Iterable[tuple[str, str]], width: int) -> Iterator[Text]:
+    """Wrapped behind their labels; figures stay with their units."""
+    for label, text in lines:
+        wrapped = textwrap.wrap(text, max(width - LABELS, LEAST_WIDTH), break_on_hyphens=False) or [""]
+        for place, part in enumerate(wrapped):
+            shown = Text(f"  {label if place == 0 else ''}".ljust(LABELS), style="dim")
+            yield shown.append(part.replace(TOGETHER, " "), style="not dim")
+
+
+def _assembly_lines(result: RunResult, machine: Machine) -> Iterator[tuple[str, str]]:
+    run, assembly = result.run, result.run.assembly
+    yield "hose", f"{assembly.hose.name}{', in a sleeve over its whole length' if run.sleeve else ''}"
+    for name, end, port in (("a", assembly.a, run.port_a), ("b", assembly.b, run.port_b)):
+        yield f"end {name}", _end(end, port)
+    yield "lengths", _lengths(assembly)
+    if min(assembly.a.form.exit_angle, assembly.b.form.exit_angle) > 0.0:
+        angle = result.solved.orientation if assembly.orientation_angle is None else assembly.orientation_angle
+        yield "orientation", f"{_degrees(angle % math.tau)}, from the near end to the far end, clockwise"
+    for clamp in run.clamps:
+        yield "clamp", f"on {clamp.mount}, {_mm(clamp.at)} from the ferrule of end a, {clamp.hold}"
+    pose = read_pose(result.solved.fitting_pose, machine)
+    if pose:
+        yield "put on at", ", ".join(f"{name} {value:g}" for name, value in pose.items())
+
+
+def _end(end: End, port: str) -> str:
+    clock = f", clock {_degrees(end.clock)}" if end.form.exit_angle > 0.0 else ""
+    behind = "".join(f", behind {adapter.name} at clock {_degrees(turn)}" for adapter, turn in end.adapters)
+    return f"{end.form.name}{clock}, {end.form.connection}, on port {port}{behind}"
+
+
+def _lengths(assembly: Assembly) -> str:
+    return (
+        f"overall {_mm(assembly.overall_length)}, cut {_mm(assembly.cut_length)}, "
+        f"free between the ferrules {_mm(assembly.free_length)}"
+    )
+
+
+def _length(run: RunPlan, result: RunResult) -> str:
+    known = ", ".join(_bound(bound) for bound in run.bounds)
+    return f"{known}; planned {_mm(result.run.assembly.overall_length)}"
+
+
+def _bound(bound: Bound) -> str:
+    least = f"{math.floor(bound.value * 1e3 + 1e-6)}{TOGETHER}mm"
+    return f"{bound.name} at least {least} (proven)" if bound.proven else f"about {least} along the shortest path"
+
+
+def _margins(result: RunResult) -> str:
+    least: dict[str, Finding] = {}
+    for finding in result.findings:
+        margin = finding.margin
+        if finding.rule in MAIN_RULES and finding.limit is not None and margin is not None:
+            before = least.get(finding.rule)
+            if before is None or margin < (before.margin or 0.0):
+                least[finding.rule] = finding
+    return ", ".join(_margin(least[rule]) for rule in MAIN_RULES if rule in least)
+
+
+def _margin(finding: Finding) -> str:
+    about = f" to {finding.subject}" if finding.rule == "clearance" else ""
+    margin = read_difference(finding.margin, finding.kind)
+    return f"{finding.rule}{about} {margin:+g}{TOGETHER}{reading(finding.kind).unit}"
+
+
+def _limits(cases: Sequence[Case]) -> str:
+    if not cases:
+        return "not tried, since it fails without"
+    kinds = Counter(KINDS.get(case.kind, case.kind) for case in cases)
+    tried = ", ".join(f"{kind} {count}" for kind, count in kinds.items())
+    return f"holds at {sum(case.passed for case in cases)} of {len(cases)} limits ({tried})"
+
+
+def _weak(cases: Sequence[Case]) -> Iterator[str]:
+    for case in (case for case in cases if not case.passed):
+        if not case.failing:
+            yield f"{case.name}: a shape was not found"
+        for finding in case.failing:
+            yield f"{case.name}: {finding.rule} {figures(finding)}"
+
+
+def _alternative_lines(run: RunPlan) -> Iterator[tuple[str, str]]:
+    for place, other in enumerate(run.alternatives):
+        weak = [one for one in run.refused if one.family == family(other.run)]
+        but = f", but {weak[0].text}" if weak and weak[0].rule != PREFERENCE else ""
+        yield "or" if place == 0 else "", _alternative(other, run.cost) + but
+
+
+def _alternative(other: Alternative, cost: float) -> str:
+    assembly = other.run.assembly
+    parts = [assembly.hose.name, f"{assembly.a.form.name} / {assembly.b.form.name}"]
+    parts += [f"{adapter.name} at {name}" for name in "ab" for adapter, _ in getattr(assembly, name).adapters]
+    parts += [f"clamp on {clamp.mount}" for clamp in other.run.clamps]
+    more = (other.cost / cost - 1.0) * 100.0 if cost > 0.0 else 0.0
+    worth = f"{abs(more):.0f}{TOGETHER}% {'more' if more >= 0.0 else 'less'} in parts and length"
+    return f"{', '.join(parts)}, overall {_mm(assembly.overall_length)}: {worth}"
+
+
+# ---- what was refused, what fails ----
+
+
+def _refused_lines(run: RunPlan, *, everything: bool) -> Iterator[tuple[str, str]]:
+    if not run.refused:
+        return
+    if everything:
+        for place, one in enumerate(run.refused):
+            yield "refused" if place == 0 else "", _refused(one)
+        return
+    rules = Counter(one.rule for one in run.refused)
+    dear = rules.pop(PREFERENCE, 0)
+    groups = [f"{rule} {count}" for rule, count in rules.most_common()]
+    groups += [f"only dearer {dear}"] if dear else []
+    yield "refused", f"{counted(len(run.refused), 'kind')} of hose and ends ({', '.join(groups)}); --all lists them"
+
+
+def _refused(one: Refused) -> str:
+    return f"{one.family}: {one.text}" if one.rule == PREFERENCE else f"{one.family} ({one.rule}): {one.text}"
+
+
+def _faults(run: RunPlan, result: RunResult, machine: Machine, *, everything: bool) -> Iterator[RenderableType]:
+    """The failing findings of the least bad plan, and what stands in the way of a better one."""
+    failing = [finding for finding in result.findings if finding.verdict is Verdict.FAIL]
+    others = [finding for finding in result.findings if finding.verdict in (Verdict.UNKNOWN, Verdict.ADVICE)]
+    if failing:
+        yield Text("  Nothing that was tried passes; this falls least short:")
+    for finding in (*failing, *others):
+        yield from entry(finding, machine)
+    if failing and not everything:
+        blocked = [one for one in run.refused if one.rule == IN_THE_WAY]
+        for one in blocked[:MOST_IN_THE_WAY]:
+            yield Padding(Text(f"In the way: {one.family}: {one.text}"), (0, 0, 0, 2))
+        if len(blocked) > MOST_IN_THE_WAY:
+            yield Text(f"  and {len(blocked) - MOST_IN_THE_WAY} more ends that have no room; --all lists them")
+
+
+def _mm(length: float) -> str:
+    return f"{read(length, 'length'):g}{TOGETHER}mm"
+
+
+def _degrees(angle: float) -> str:
+    return f"{read(angle, 'angle'):g}°"
