@@ -27,7 +27,6 @@ NOMINAL, SHORTEST, LONGEST = "nominal", "shortest", "longest"
 LENGTHS = (NOMINAL, SHORTEST, LONGEST)
 
 GRAVITY = 9.80665
-ELEMENTS = 48
 TRANSIT = 8
 """Steps from the fitting pose to the start of a path."""
 
@@ -360,13 +359,13 @@ def _plan(job: Job, run: Run, poses: Poses) -> _Plan:
     for k, (_, length) in enumerate(pieces):
         a, b = _supports(places, k, misfit * length / total - rolls[k], _free(run, k, len(pieces)))
         section = section_of(run, length, job)
-        shape = _settled(section, length, a, b, free[k])
+        shape = _settled(section, length, a, b, free[k], job.elements)
         fitted.append(shape)
         for state in states:
             target = lengths[k][LENGTHS.index(state.name)]
-            start = _ramped(section, length, target, a, b, state, shape)
+            start = _ramped(section, length, target, a, b, state, shape, job.elements)
             for piece in track.pieces:
-                tasks.append(Span(section, target, _at(a, piece), _at(b, piece), ELEMENTS, state.down, start=start))
+                tasks.append(Span(section, target, _at(a, piece), _at(b, piece), job.elements, state.down, start=start))
     full = [tuple(row[LENGTHS.index(state.name)] for state in states) for row in lengths]
     return _Plan(job, run, poses, track, placement, states, places, full, fitted, tasks, orientation, misfit)
 
@@ -379,7 +378,7 @@ def _fit(job: Job, run: Run, places: Sequence[Frames], k: int, length: float) ->
         length,
         Support(a.origin[0], a.facing[0]),
         Support(b.origin[0], b.facing[0]),
-        elements=ELEMENTS,
+        elements=job.elements,
         bow=run.bow,
     )
 
@@ -411,14 +410,14 @@ def _at(support: Support, index: NDArray[np.int64] | int) -> Support:
     return Support(position, direction, reference)
 
 
-def _settled(section: Section, length: float, a: Support, b: Support, free: Shape) -> Shape:
-    return sweeps([Span(section, length, _at(a, 0), _at(b, 0), ELEMENTS, start=free)])[0][0]
+def _settled(section: Section, length: float, a: Support, b: Support, free: Shape, elements: int) -> Shape:
+    return sweeps([Span(section, length, _at(a, 0), _at(b, 0), elements, start=free)])[0][0]
 
 
 def _ramped(
-    section: Section, length: float, target: float, a: Support, b: Support, state: State, shape: Shape
+    section: Section, length: float, target: float, a: Support, b: Support, state: State, shape: Shape, elements: int
 ) -> Shape:
     if target == length and state.down == (0.0, 0.0, -1.0):
         return shape
-    ramp = Span(section, [length, target], _at(a, 0), _at(b, 0), ELEMENTS, gravity=state.down, start=shape)
+    ramp = Span(section, [length, target], _at(a, 0), _at(b, 0), elements, gravity=state.down, start=shape)
     return sweeps([ramp])[0][1]

@@ -23,8 +23,8 @@ from hosewright.search.seek import RUNNERS_UP, Over, Seeker, Sought
 from hosewright.search.trial import RESERVES, Trial, shortfall
 
 TRIED_POSES = 8
-TRIAL_AXIS = 1e4
-"""Stiffness of the axis while assemblies are tried; the plan is checked with that of the check."""
+TRIAL_AXIS, TRIAL_ELEMENTS = 1e4, 24
+"""Stiffness of the axis and elements while assemblies are tried; the plan is checked with those of the check."""
 REPAIRS = 3
 """Times that runs are planned again after the full check has found a worse pose."""
 
@@ -170,14 +170,22 @@ class _Planner:
     # ---- one after the other ----
 
     def _in_order(self, names: Sequence[str], placed: Sequence[str] = ()) -> list[str]:
-        """Plan runs one after the other beside those that are placed, and return the order in which they were."""
+        """Plan runs one after the other beside those that are placed, and return the order in which they were.
+
+        A run that finds no room goes before those that hinder it, where that serves them all better. Only what fails
+        then, too, is sought with adapters among other hoses.
+        """
         done = list(placed)
         for name in names:
-            self.sought[name] = self._seek(name, done)
-            if not done:
-                self.alone[name] = self.sought[name]
+            self.sought[name] = self._seek(name, done, thorough=not done)
             hinders = self._hindering(name, done)
             done = self._going_first(name, hinders, done) if hinders else [*done, name]
+            for other in [name, *hinders]:
+                beside = [one for one in done if one != other]
+                if beside and not self.sought[other].passed and not self.over():
+                    self.sought[other] = min(
+                        self.sought[other], self._seek(other, beside), key=lambda one: _standing([one])
+                    )
         return done
 
     def _going_first(self, name: str, hinders: Sequence[str], done: Sequence[str]) -> list[str]:
@@ -187,42 +195,48 @@ class _Planner:
         self.sought[name] = self.alone[name]
         order = [*(other for other in done if other not in hinders), name]
         for other in hinders:
-            self.sought[other] = self._seek(other, order)
+            self.sought[other] = self._seek(other, order, thorough=False)
             order.append(other)
         if _standing(self.sought[one] for one in group) <= _standing(before.values()):
             return order
         self.sought |= before
         return [*done, name]
 
-    def _seek(self, name: str, done: Sequence[str]) -> Sought:
+    def _seek(self, name: str, beside: Sequence[str], *, thorough: bool = True) -> Sought:
         self.tell(f"planning '{name}'")
-        poses, job = self._poses(), replace(self.job, attitude=0.0, stiff_axis=TRIAL_AXIS)
+        poses, job = self._poses(), self._trial_job()
         request = next(request for request in self.requests if request.name == name)
-        chosen = [self.sought[other].chosen for other in done]
-        runs = tuple(trial.run for trial in chosen if trial is not None)
+        runs = self._runs(beside)
         others = solve_runs(job, runs, poses)
         taken = frozenset(clamp.mount for run in runs for clamp in run.clamps)
         reserves = self.reserves.get(name, {})
-        seeker = Seeker(request, replace(job, runs=runs), self.catalog, poses, others, taken, self.over, reserves)
-        found = seeker.seek()
+        job = replace(job, runs=runs)
+        found = Seeker(request, job, self.catalog, poses, others, taken, self.over, reserves, thorough).seek()
         if self.over():
             self.stopped.add(name)
+        if not beside:
+            self.alone[name] = found
         return found
+
+    def _runs(self, names: Iterable[str]) -> tuple[Run, ...]:
+        chosen = (self.sought[name].chosen for name in names)
+        return tuple(trial.run for trial in chosen if trial is not None)
 
     def _hindering(self, name: str, done: Sequence[str]) -> list[str]:
         """Hoses placed before, but for which a run would pass."""
         if not done or self.sought[name].chosen is None or self.sought[name].passed or self.over():
             return []
-        if name not in self.alone:
-            self.alone[name] = self._seek(name, ())
-        alone = self.alone[name]
+        alone = self.alone[name] if name in self.alone else self._seek(name, ())
         if not alone.passed or alone.chosen is None or alone.chosen.solved is None:
             return []
-        runs = [trial.run for other in done if (trial := self.sought[other].chosen) is not None]
-        others = solve_runs(replace(self.job, attitude=0.0, stiff_axis=TRIAL_AXIS), runs, self._poses())
+        job = self._trial_job()
+        others = solve_runs(job, self._runs(done), self._poses())
         pairs = clearance.check_pairs([alone.chosen.solved, *others], self.job, only=name)[name]
         close = {finding.subject for finding in pairs if finding.verdict is Verdict.FAIL}
         return [other for other in done if f"hose {other}" in close]
+
+    def _trial_job(self) -> Job:
+        return replace(self.job, attitude=0.0, stiff_axis=TRIAL_AXIS, elements=TRIAL_ELEMENTS)
 
     # ---- all together ----
 

@@ -65,6 +65,13 @@ class Case:
         """Whether nothing fails."""
         return self.solved and not self.failing
 
+    @property
+    def short(self) -> float:
+        """What it falls short by, in parts of the limit; 0 where it passes."""
+        if not self.solved:
+            return math.inf
+        return max((shortfall(finding) for finding in self.failing), default=0.0)
+
 
 @dataclass(frozen=True, eq=False)
 class Setting:
@@ -76,9 +83,19 @@ class Setting:
     run: Run
 
 
-def cases(run: Run, job: Job, poses: Poses, others: Sequence[SolvedRun]) -> tuple[Case, ...]:
-    """Check a run at its limits, in some poses, beside other hoses solved in the same poses."""
-    return tuple(_case(setting, poses, others) for setting in settings(run, job, poses))
+def cases(
+    run: Run, job: Job, poses: Poses, others: Sequence[SolvedRun], *, bearable: float = math.inf
+) -> tuple[Case, ...]:
+    """Check a run at its limits, in some poses, beside other hoses solved in the same poses.
+
+    Given up after a case that falls short of a limit by more than a ``bearable`` part of it.
+    """
+    found: list[Case] = []
+    for setting in settings(run, job, poses):
+        found.append(_case(setting, poses, others))
+        if found[-1].short > bearable:
+            break
+    return tuple(found)
 
 
 def settings(run: Run, job: Job, poses: Poses) -> Iterator[Setting]:

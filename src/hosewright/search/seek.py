@@ -36,7 +36,7 @@ STRETCHES = (0.95, 1.07, 1.16)
 RUNNERS_UP = 2
 FINALISTS = 4
 MOST_STEPS = 12
-MOST_TRIED = 150
+MOST_TRIED = 220
 """Assemblies of one run that are tried before the best so far has to do, in each stage of the search."""
 LENGTH_STEPS = (1, 4, 16)
 TURNS = tuple(map(math.radians, (15.0, 45.0)))
@@ -114,6 +114,8 @@ class Seeker:
         Whether to stop.
     reserves
         Parts of the limit by key of the finding that are asked for from the start.
+    thorough
+        Whether to go on to adapters and live swivels where nothing else passes.
     """
 
     request: Request
@@ -124,6 +126,7 @@ class Seeker:
     taken: frozenset[str]
     over: Over
     reserves: Mapping[str, float] = field(default_factory=dict)
+    thorough: bool = True
     refused: list[Refused] = field(default_factory=list)
     finished: dict[str, Trial] = field(default_factory=dict)
     looked: dict[str, Seed] = field(default_factory=dict)
@@ -156,7 +159,8 @@ class Seeker:
     def _by_stages(self) -> Sought:
         """Go on to clamps, adapters and live swivels, until something passes at its limits, too."""
         found = None
-        for stage in (self._direct, self._clamped, self._adapted, self._swivelled):
+        last_resorts = (self._adapted, self._swivelled) if self.thorough else ()
+        for stage in (self._direct, self._clamped, *last_resorts):
             self.most_tried = self.trials.count + MOST_TRIED
             self._pursue(stage())
             found = self._at_its_limits()
@@ -417,7 +421,8 @@ class Seeker:
         """The best assembly that passes at its limits, too; else the one that falls least short there."""
         best, cases, most = self._next(), tuple[Case, ...](), len(self.dropped) + MOST_ASIDE
         while best is not None and not best.failing:
-            name, cases = family(best.run), robust.cases(best.run, self.job, self.poses, self.others)
+            name = family(best.run)
+            cases = robust.cases(best.run, self.job, self.poses, self.others, bearable=MENDABLE)
             if all(case.passed for case in cases):
                 break
             self._set_aside(name, best, cases)
@@ -426,14 +431,15 @@ class Seeker:
                 break
         if self.aside and not (cases and all(case.passed for case in cases)):
             least = min(self.aside.values(), key=lambda one: one.short)
-            best, cases = least.trial, least.cases
+            best = least.trial
+            cases = robust.cases(best.run, self.job, self.poses, self.others)
         others = [t for t in sorted(self.finished.values(), key=lambda trial: trial.rank) if t is not best]
         refused = (*self.refused, *self._refused_families(), *_weak(self.aside, best))
         return Sought(self.request, best, cases, tuple(others), refused, self.trials.count)
 
     def _set_aside(self, name: str, trial: Trial, cases: tuple[Case, ...]) -> None:
         """Mend an assembly that fails at its limits by small steps, or else drop its family."""
-        short = max((shortfall(f) for case in cases for f in case.failing), default=0.0)
+        short = max(case.short for case in cases)
         if name not in self.aside or short < self.aside[name].short:
             self.aside[name] = _Aside(short, trial, cases)
         if short >= MENDABLE or self.mended[name] >= MENDINGS or self._spent():
