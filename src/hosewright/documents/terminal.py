@@ -34,7 +34,7 @@ class ReadableResult(CheckResult):
 
     def __repr__(self) -> str:
         """The last line of the report alone."""
-        return f"<{type(self).__name__}: {summary(self)}>"
+        return f"<CheckResult: {summary(self)}>"
 
 
 def as_text(shown: Callable[[Console], None]) -> str:
