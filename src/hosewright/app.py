@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 import os
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
@@ -253,9 +252,7 @@ def _as_written(made: Plan, names: Sequence[str], file: JobFile, progress: Progr
 
 def _nearest(run: RunPlan, file: JobFile) -> str:
     """Why the catalog holds nothing for a run, and what comes nearest."""
-    refused = Counter(one.rule for one in run.refused)
-    counts = ", ".join(f"{rule} {count}" for rule, count in refused.most_common())
-    sentence = f"No hose of the catalog does for this run; refused by rule: {counts or 'none, there are no hoses'}."
+    sentence = "No hose of the catalog does for this run."
     finding = nearest_in_pressure(run.request, file.job, file.catalog)
     if finding is None:
         return f"{sentence} No hose of any size has ends that mate with both ports."

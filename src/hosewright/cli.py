@@ -23,6 +23,8 @@ from hosewright.errors import ArgumentError, HosewrightError
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from hosewright.app import Planned
+
 BAD_INPUT = 2
 SOMETHING_FAILS = 1
 QUIT = 130
@@ -202,7 +204,7 @@ def _plan(job: Path, out: Path | None, run: str | None, search: _Search, json: P
         plan_terminal.show(planned, planned.nearest, Console(), everything=everything)
         if json is not None:
             app.write_text(json, planned.json())
-        typer.echo(_written(files, job.name))
+        typer.echo(_written(files, planned))
     return 0 if planned.passed else SOMETHING_FAILS
 
 
@@ -217,11 +219,12 @@ def _steps(console: Console) -> Iterator[Callable[[str], None]]:
         yield lambda text: progress.update(task, description=text)
 
 
-def _written(files: Sequence[Path], job: str) -> str:
-    planned = next((path for path in files if path.name == job), None)
-    if planned is None:
+def _written(files: Sequence[Path], planned: Planned) -> str:
+    if not files:
         return "Nothing was written; -o FOLDER writes the planned job."
-    return f"{len(files)} files in {planned.parent}; to check the planned job: hosewright check {planned}"
+    job = next(path for path in files if path.name == planned.file.path.name)
+    check = f"; to check the planned job: hosewright check {job}" if not planned.nearest else ""
+    return f"{len(files)} files in {job.parent}{check}"
 
 
 @program.command()

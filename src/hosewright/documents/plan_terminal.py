@@ -26,7 +26,7 @@ from hosewright.search.seeds import family
 TOGETHER = "\N{NO-BREAK SPACE}"
 """Between a figure and its unit until the lines are broken."""
 LEAST_WIDTH = 30
-LABELS = 13
+LABELS = 15
 """Columns of the labels, indent included."""
 MAIN_RULES = (
     "slack", "bend radius", "straight at the end", "twist in motion", "twist as built", "clearance", "end clearance",
@@ -162,7 +162,10 @@ def _assembly_lines(result: RunResult, machine: Machine) -> Iterator[tuple[str, 
     yield "lengths", _lengths(assembly)
     if min(assembly.a.form.exit_angle, assembly.b.form.exit_angle) > 0.0:
         angle = result.solved.orientation if assembly.orientation_angle is None else assembly.orientation_angle
-        yield "orientation", f"{_degrees(angle % math.tau)}, from the near end to the far end, clockwise"
+        yield (
+            "orientation",
+            f"{_degrees(angle % math.tau)}, seen along the hose, clockwise from the near end's outlet to the far end's",
+        )
     for clamp in run.clamps:
         yield "clamp", f"on {clamp.mount}, {_mm(clamp.at)} from the ferrule of end a, {clamp.hold}"
     pose = read_pose(result.solved.fitting_pose, machine)
@@ -184,8 +187,11 @@ def _lengths(assembly: Assembly) -> str:
 
 
 def _length(run: RunPlan, result: RunResult) -> str:
+    length, fixed = result.run.assembly.overall_length, run.request.overall_length is not None
     known = ", ".join(_bound(bound) for bound in run.bounds)
-    return f"{known}; planned {_mm(result.run.assembly.overall_length)}"
+    short = any(bound.proven and length < bound.value for bound in run.bounds)
+    never = ", with which no hose passes between these ends" if short else ""
+    return f"{known}; {'fixed by the job at' if fixed else 'planned'} {_mm(length)}{never}"
 
 
 def _bound(bound: Bound) -> str:
@@ -227,7 +233,7 @@ def _weak(cases: Sequence[Case]) -> Iterator[str]:
 
 
 def _alternative_lines(run: RunPlan) -> Iterator[tuple[str, str]]:
-    for place, other in enumerate(run.alternatives):
+    for place, other in enumerate(sorted(run.alternatives, key=lambda other: other.cost)):
         weak = [one for one in run.refused if one.family == family(other.run)]
         but = f", but {weak[0].text}" if weak and weak[0].rule != PREFERENCE else ""
         yield "or" if place == 0 else "", _alternative(other, run.cost) + but
@@ -273,11 +279,19 @@ def _faults(run: RunPlan, result: RunResult, machine: Machine, *, everything: bo
     for finding in (*failing, *others):
         yield from entry(finding, machine)
     if failing and not everything:
-        blocked = [one for one in run.refused if one.rule == IN_THE_WAY]
-        for one in blocked[:MOST_IN_THE_WAY]:
-            yield Padding(Text(f"In the way: {one.family}: {one.text}"), (0, 0, 0, 2))
-        if len(blocked) > MOST_IN_THE_WAY:
-            yield Text(f"  and {len(blocked) - MOST_IN_THE_WAY} more ends that have no room; --all lists them")
+        yield from _in_the_way(run.refused)
+
+
+def _in_the_way(refused: Iterable[Refused]) -> Iterator[RenderableType]:
+    """Ends that would not have room on their ports, each form once."""
+    blocked: dict[str, Refused] = {}
+    for one in refused:
+        if one.rule == IN_THE_WAY:
+            blocked.setdefault(one.family, one)
+    for one in list(blocked.values())[:MOST_IN_THE_WAY]:
+        yield Padding(Text(f"In the way: {one.text}"), (0, 0, 0, 2))
+    if len(blocked) > MOST_IN_THE_WAY:
+        yield Text(f"  and {len(blocked) - MOST_IN_THE_WAY} more kinds of end that have no room; --all lists them")
 
 
 def _mm(length: float) -> str:
