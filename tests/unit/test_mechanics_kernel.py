@@ -224,7 +224,7 @@ def test_a_spring_bears_its_share() -> None:
     anchor = np.array([[0.4, 0.0, 0.15]])
     springs = terms.Springs(np.array([n // 2]), anchor, stiffness * np.eye(3)[None])
     path, track = held_path(ends, weight), walk.make_track(1, n)
-    walk.walk(path, springs, make_work(n, 1), x[0], 0.0, track)
+    walk.walk(path, springs, make_work(n, 1), x[0], 0.0, track, walk.LEVELS)
     place = track.position[0]
     pull = stiffness * (anchor[0] - place[n // 2])  # of the spring on the hose
     force_a, moment_a, force_b, moment_b = track.loads[0]

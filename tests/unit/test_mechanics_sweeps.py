@@ -98,7 +98,7 @@ def test_snap_of_a_strip_in_its_plane(shortening: float, poses: int) -> None:
     for stretch in (1e3, 3e4, 1e6):
         walk.settle(path, stretch, np.zeros(1, dtype=int), x, np.zeros(1), True, springs, work, out)
     track = walk.make_track(poses, n)
-    walk.walk(path, springs, work, x[0], 0.0, track)
+    walk.walk(path, springs, work, x[0], 0.0, track, walk.LEVELS)
     jumped = track.scalars[:, walk.JUMPED]
     (pose,) = np.flatnonzero(jumped)
     angle = np.interp(pose - 1 + jumped[pose], np.arange(poses), angles)

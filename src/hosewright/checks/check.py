@@ -54,6 +54,8 @@ NOT_CHECKED = (
     "ends and adapters against other hoses",
     "ports off by their measuring error, in radius and clearance",
 )
+NEAR = 0.15
+"""Parts that a hose's axis stays further from pass whatever they are, and are left out where a run is tried. [m]"""
 ROUNDS = 5
 """Times that poses are refined at most."""
 HALVINGS = 2
@@ -142,10 +144,11 @@ def check(job: Job, names: Iterable[str] | None = None, progress: Progress | Non
 def shape_findings(
     solved: SolvedRun, others: Sequence[SolvedRun], job: Job, rules: Iterable[str] = SHAPE_RULES
 ) -> list[Finding]:
-    """Findings of the shape rules named on one run; hoses that stay far apart are left out."""
-    findings = [finding for rule in rules for finding in SHAPE_RULES[rule](solved, job)]
+    """Findings of the shape rules named on one run; parts and hoses that stay far away are left out."""
+    findings = [finding for rule in rules if rule != clearance.RULE for finding in SHAPE_RULES[rule](solved, job)]
     if clearance.RULE in rules:
         name = solved.run.name
+        findings += clearance.check(solved, job, NEAR)
         findings += clearance.check_pairs([solved, *others], job, only=name)[name]
     return findings
 

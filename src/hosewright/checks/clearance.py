@@ -38,9 +38,14 @@ SEATED = 0.005
 """A port nearer than this to an obstacle's surface sits on it. [m]"""
 
 
-def check(solved: SolvedRun, job: Job) -> list[Finding]:
-    """One finding for each obstacle."""
-    return [_finding(solved, job, obstacle) for obstacle in job.machine.obstacles]
+def check(solved: SolvedRun, job: Job, within: float = math.inf) -> list[Finding]:
+    """One finding for each obstacle; those that the hose's axis stays further from than ``within`` are left out."""
+    near = (_nearest_to(solved, obstacle, within) for obstacle in job.machine.obstacles)
+    return [
+        _finding(solved, job, obstacle, nearest)
+        for obstacle, nearest in zip(job.machine.obstacles, near, strict=True)
+        if nearest is None or nearest.distance <= within
+    ]
 
 
 def seated(placement: Placement, obstacle: Obstacle, port: str) -> bool:
@@ -48,7 +53,7 @@ def seated(placement: Placement, obstacle: Obstacle, port: str) -> bool:
     return obstacle.name in placement.carriers(port, SEATED)
 
 
-def _finding(solved: SolvedRun, job: Job, obstacle: Obstacle) -> Finding:
+def _finding(solved: SolvedRun, job: Job, obstacle: Obstacle, near: _Near | None) -> Finding:
     hose, profile = solved.run.assembly.hose, job.profile
     name = _figure(solved, job, obstacle)
     limit, source = profile[name], profile.source(name)
@@ -57,7 +62,6 @@ def _finding(solved: SolvedRun, job: Job, obstacle: Obstacle) -> Finding:
         return Finding(
             RULE, obstacle.name, judge(None, limit, at_least=True), "length", None, limit, True, source, text
         )
-    near = _nearest_to(solved, obstacle, hose.outside_diameter)
     if near is None:
         return _apart(obstacle, limit, "the whole hose lies next to where it is held on it")
     state, pose, at = near.state, near.pose, near.at
@@ -82,8 +86,12 @@ class _Near:
     at: float
 
 
-def _nearest_to(solved: SolvedRun, obstacle: Obstacle, diameter: float) -> _Near | None:
-    """Nearest place in all poses and states: from a few nodes, from all, then from places between where it may be."""
+def _nearest_to(solved: SolvedRun, obstacle: Obstacle, within: float) -> _Near | None:
+    """Nearest place in all poses and states: from a few nodes, from all, then from places between where it may be.
+
+    Beyond ``within`` the distance is a lower bound. ``None`` where the whole hose lies next to what holds it.
+    """
+    diameter = solved.run.assembly.hose.outside_diameter or 0.0
     arcs, parts = finer_arcs(solved), _parts(solved)
     counted = _counted(solved, obstacle, arcs, diameter)
     if not counted.any():
@@ -101,6 +109,8 @@ def _nearest_to(solved: SolvedRun, obstacle: Obstacle, diameter: float) -> _Near
         least = shape.quick_distance(where.local(nodes[poses, states][:, some])).min(axis=1)
         # between two nodes it is at most half their distance nearer than at one, all of it where one is left out
         reach = (1.02 if off.any() else 0.51) * stride * element + 2.0 * shape.tolerance
+        if least.min() - reach > within:
+            return _Near(float(least.min() - reach), 0, 0, 0.0)
         near = least <= least.min() + reach
         poses, states = poses[near], states[near]
     fine = _finer(nodes[poses, states], parts)[:, counted]

@@ -16,7 +16,7 @@ import platformdirs
 
 logger = logging.getLogger("hosewright")
 
-_SOURCES = ("compiled", "rod", "banded", "terms", "newton", "statics", "starts", "walk")
+_SOURCES = ("compiled", "rod", "banded", "terms", "newton", "statics", "starts", "walk", "carried")
 
 
 @cache
@@ -54,6 +54,7 @@ def load() -> None:
 def _exercise(first: ModuleType) -> None:
     # one small problem through everything that Python calls
     from hosewright.mechanics import walk
+    from hosewright.mechanics.carried import carry
     from hosewright.mechanics.rod import make_work
     from hosewright.mechanics.terms import no_springs
 
@@ -62,7 +63,8 @@ def _exercise(first: ModuleType) -> None:
     path = walk.Path(ends, np.ones(2), np.zeros((2, 3)), 3.0, 1e4)
     found = first.first_shapes(path, 8, None)
     track = walk.make_track(2, 8)
-    walk.walk(path, no_springs(), make_work(8, 1), found.position[0].copy(), float(found.twist[0]), track)
+    walk.walk(path, no_springs(), make_work(8, 1), found.position[0].copy(), float(found.twist[0]), track, walk.LEVELS)
+    carry(found.position[:1], along[None], along[None], across[None], across[None], np.empty(1))
 
 
 def warm_up() -> None:

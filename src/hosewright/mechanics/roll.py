@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from hosewright.mechanics.kernel import load
+
 Array = NDArray[np.float64]
 
 
@@ -28,16 +30,10 @@ def carried_roll(
     (m,) float
         [rad]
     """
-    edges = np.diff(position, axis=1)
-    unit = edges / np.linalg.norm(edges, axis=2, keepdims=True)
-    unit = np.concatenate([direction_a[:, None], unit, direction_b[:, None]], axis=1)
-    carried = reference_a
-    for u, v in zip(np.moveaxis(unit[:, :-1], 1, 0), np.moveaxis(unit[:, 1:], 1, 0), strict=True):
-        turn = np.sum(carried * v, axis=1) / (1.0 + np.sum(u * v, axis=1))
-        carried = carried - turn[:, None] * (u + v)
-    sine = np.sum(direction_b * np.cross(carried, reference_b), axis=1)
-    triple = np.sum(unit[:, :-2] * np.cross(unit[:, 1:-1], unit[:, 2:]), axis=2)
-    weight = np.full(triple.shape[1], 0.125)
-    weight[[0, -1]] = 0.25
-    angle = np.arctan2(sine, np.sum(carried * reference_b, axis=1)) - triple @ weight
+    load()
+    from hosewright.mechanics.carried import carry
+
+    angle = np.empty(len(position))
+    arrays = (position, direction_a, direction_b, reference_a, reference_b)
+    carry(*(np.ascontiguousarray(array, dtype=float) for array in arrays), angle)
     return angle - 2.0 * np.pi * np.ceil((angle - np.pi) / (2.0 * np.pi))

@@ -289,9 +289,7 @@ def _keep(x: np.ndarray, trail: np.ndarray, other: np.ndarray, other_trail: np.n
 
 
 @entry
-def walk(
-    path: Path, springs: Springs, work: Work, x: np.ndarray, twist: float, track: Track, levels: int = LEVELS
-) -> None:
+def walk(path: Path, springs: Springs, work: Work, x: np.ndarray, twist: float, track: Track, levels: int) -> None:
     """Follow the shape ``x`` of the first pose through all poses, filling ``track``.
 
     The first pose is solved again from ``x``, so that ``x`` may come from elsewhere (another length, another motion).

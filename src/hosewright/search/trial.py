@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hosewright.assembly import Assembly, End
-from hosewright.checks import bend_radius, clearance, guard, motion_twist, straight
-from hosewright.checks.check import duty_findings, shape_findings
+from hosewright.checks import bend_radius, clearance, end_clearance, guard, motion_twist, straight
+from hosewright.checks.check import SHAPE_RULES, duty_findings, shape_findings
 from hosewright.checks.finding import Finding, Verdict
 from hosewright.checks.run import Job, Run
 from hosewright.checks.solve import SolvedRun, SolvedSpan, solve_runs
@@ -33,6 +33,8 @@ RESERVES = {
 """Parts of the limit that the search keeps in reserve, for ports and stiffnesses that are not quite as told."""
 RESERVE_WEIGHT = 0.5
 """A missing reserve counts as this part of a shortfall."""
+LENGTH_CLASS = 0.05
+ON_SHAPES = tuple(rule for rule in SHAPE_RULES if rule != end_clearance.RULE)
 SLEEVE_MENDS = (clearance.RULE, guard.RULE)
 
 
@@ -90,6 +92,8 @@ class Trials:
     reserves: dict[str, float] = field(default_factory=dict)
     count: int = 0
     _kept: dict[tuple[object, ...], Trial] = field(default_factory=dict)
+    _ends: dict[tuple[object, ...], list[Finding]] = field(default_factory=dict)
+    _duty: dict[tuple[object, ...], list[Finding]] = field(default_factory=dict)
 
     def all(self, runs: Iterable[Run]) -> list[Trial]:
         """Try runs, those that are the same once."""
@@ -130,12 +134,30 @@ class Trials:
         if solved is None:
             return Trial(run, None, (), 2.0 * UNSOLVED, self.preference.cost(run))
         if findings is None:
-            findings = (*shape_findings(solved, self.others, self.job), *duty_findings(run, self.job))
+            findings = (
+                *shape_findings(solved, self.others, self.job, ON_SHAPES),
+                *self._of_ends(solved),
+                *self._of_duty(run),
+            )
             run, solved, findings = self._sleeved(run, solved, findings)
         penalty = 0.0 if solved.solved else UNSOLVED
         for finding in findings:
             penalty += self._short(finding, solved)
         return Trial(run, solved, findings, penalty, self.preference.cost(run, findings))
+
+    def _of_ends(self, solved: SolvedRun) -> list[Finding]:
+        """Clearance of the ends, which is the same for all hoses between them."""
+        key = tuple(_end_key(end) for end in (solved.run.assembly.a, solved.run.assembly.b))
+        if key not in self._ends:
+            self._ends[key] = end_clearance.check(solved, self.job)
+        return self._ends[key]
+
+    def _of_duty(self, run: Run) -> list[Finding]:
+        """Findings of the duty, which hardly depend on the length: the same for each 50 mm of it."""
+        key = (*key_of(run)[:3], round(run.assembly.overall_length / LENGTH_CLASS))
+        if key not in self._duty:
+            self._duty[key] = duty_findings(run, self.job)
+        return self._duty[key]
 
     def _sleeved(
         self, run: Run, solved: SolvedRun, findings: tuple[Finding, ...]
