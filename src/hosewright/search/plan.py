@@ -20,7 +20,7 @@ from hosewright.search.poses import typical
 from hosewright.search.request import Request
 from hosewright.search.robust import Case
 from hosewright.search.seek import RUNNERS_UP, Over, Seeker, Sought
-from hosewright.search.trial import RESERVES, Trial, shortfall
+from hosewright.search.trial import RESERVES, Trial, key_of, shortfall
 
 TRIED_POSES = 8
 TRIAL_AXIS, TRIAL_ELEMENTS = 1e4, 24
@@ -145,6 +145,7 @@ class _Planner:
     over: Over
     sought: dict[str, Sought] = field(default_factory=dict)
     alone: dict[str, Sought] = field(default_factory=dict)
+    seekers: dict[tuple[object, ...], Seeker] = field(default_factory=dict)
     extra: set[int] = field(default_factory=set)
     reserves: dict[str, dict[str, float]] = field(default_factory=dict)
     stopped: set[str] = field(default_factory=set)
@@ -177,15 +178,15 @@ class _Planner:
         """
         done = list(placed)
         for name in names:
+            self.seekers.clear()
             self.sought[name] = self._seek(name, done, thorough=not done)
             hinders = self._hindering(name, done)
             done = self._going_first(name, hinders, done) if hinders else [*done, name]
             for other in [name, *hinders]:
                 beside = [one for one in done if one != other]
                 if beside and not self.sought[other].passed and not self.over():
-                    self.sought[other] = min(
-                        self.sought[other], self._seek(other, beside), key=lambda one: _standing([one])
-                    )
+                    found = self._seek(other, beside)
+                    self.sought[other] = min(self.sought[other], found, key=lambda one: _standing([one]))
         return done
 
     def _going_first(self, name: str, hinders: Sequence[str], done: Sequence[str]) -> list[str]:
@@ -203,17 +204,21 @@ class _Planner:
         return [*done, name]
 
     def _seek(self, name: str, beside: Sequence[str], *, thorough: bool = True) -> Sought:
+        """Seek an assembly for a run beside others, or go on where that was left off."""
         self.tell(f"planning '{name}'")
-        poses, job = self._poses(), self._trial_job()
-        request = next(request for request in self.requests if request.name == name)
         runs = self._runs(beside)
+        key = (name, tuple(sorted((run.name, key_of(run)) for run in runs)), len(self.extra))
+        if key in self.seekers:
+            return self.seekers[key].go_on()
+        request = next(request for request in self.requests if request.name == name)
+        poses, job = self._poses(), self._trial_job()
         others = solve_runs(job, runs, poses)
         taken = frozenset(clamp.mount for run in runs for clamp in run.clamps)
         reserves = self.reserves.get(name, {})
         job = replace(job, runs=runs)
-        found = Seeker(request, job, self.catalog, poses, others, taken, self.over, reserves, thorough).seek()
-        if self.over():
-            self.stopped.add(name)
+        seeker = Seeker(request, job, self.catalog, poses, others, taken, self.over, reserves, thorough)
+        self.seekers[key] = seeker
+        found = seeker.seek()
         if not beside:
             self.alone[name] = found
         return found

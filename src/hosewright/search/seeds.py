@@ -25,6 +25,8 @@ from hosewright.search.request import Request
 
 Array = NDArray[np.float64]
 
+CLAMP_DECIMALS, LENGTH_DECIMALS = 3, 4
+"""Clamps are marked off to the millimetre, lengths written to a tenth of it."""
 MOST_PAIRS = 150
 """Pairs of ends that are looked at, those that turn the hose least."""
 
@@ -100,7 +102,7 @@ class Ground:
         """A run with its overall length on the shop's increment; ``None`` where the ends take it all."""
         request, step = self.request, self.job.profile["length_increment"]
         ends = a.form.cutoff + a.form.insertion + b.form.cutoff + b.form.insertion
-        length = request.overall_length or max(1, math.ceil((free + ends) / step - 1e-6)) * step
+        length = request.overall_length or round(max(1, math.ceil((free + ends) / step - 1e-6)) * step, LENGTH_DECIMALS)
         bent = min(a.form.exit_angle, b.form.exit_angle) > 0.0
         try:
             assembly = Assembly(hose, a, b, length, request.orientation_angle if bent else None)
@@ -210,7 +212,9 @@ def _seed(
     rungs = [_rung(fall, one, gap, hose, ground) for fall, (one, gap) in zip(falls, spans, strict=True)]
     lengths = [float(one.length[rung]) for (one, _), rung in zip(spans, rungs, strict=True)]
     places = np.cumsum(lengths)
-    clamps = tuple(Clamp(mount, float(place)) for mount, place in zip(mounts, places, strict=False))
+    clamps = tuple(
+        Clamp(mount, round(float(place), CLAMP_DECIMALS)) for mount, place in zip(mounts, places, strict=False)
+    )
     run = ground.run(hose, *ends, float(places[-1]), clamps)
     if run is None:
         return

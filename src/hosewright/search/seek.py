@@ -25,7 +25,17 @@ from hosewright.search.preference import Preference
 from hosewright.search.remedies import sum_of_twist
 from hosewright.search.request import Request
 from hosewright.search.robust import Case
-from hosewright.search.seeds import Ground, Seed, clamped, clear_ends, direct, family, spread
+from hosewright.search.seeds import (
+    CLAMP_DECIMALS,
+    LENGTH_DECIMALS,
+    Ground,
+    Seed,
+    clamped,
+    clear_ends,
+    direct,
+    family,
+    spread,
+)
 from hosewright.search.trial import Trial, Trials, can_centre, shortfall
 
 COARSE_POSES = 4
@@ -36,7 +46,7 @@ STRETCHES = (0.95, 1.07, 1.16)
 RUNNERS_UP = 2
 FINALISTS = 4
 MOST_STEPS = 12
-MOST_TRIED = 220
+MOST_TRIED = 160
 """Assemblies of one run that are tried before the best so far has to do, in each stage of the search."""
 LENGTH_STEPS = (1, 4, 16)
 TURNS = tuple(map(math.radians, (15.0, 45.0)))
@@ -44,6 +54,8 @@ FINE_TURN = math.radians(5.0)
 NEARLY = 0.3
 """Penalty below which clock angles are changed in fine steps."""
 CLAMP_SHIFTS = (0.01, 0.03)
+LAST_RESORTS = 2
+"""Stages that only a thorough search goes through: adapters and live swivels."""
 MENDABLE = 0.25
 """What an assembly may fall short at its limits, in parts of the limit, and yet be mended by small steps."""
 MENDINGS = 2
@@ -135,6 +147,8 @@ class Seeker:
     dropped: set[str] = field(default_factory=set)
     mended: Counter[str] = field(default_factory=Counter)
     most_tried: int = MOST_TRIED
+    stages: list[Callable[[], list[Seed]]] = field(default_factory=list)
+    found: Sought | None = None
 
     def seek(self) -> Sought:
         """Choose an assembly."""
@@ -142,7 +156,8 @@ class Seeker:
         self.refused += found.refused
         hoses = candidates.undominated(found.fitting)[:HOSES]
         if not hoses:
-            return Sought(self.request, None, (), (), tuple(self.refused), 0)
+            self.found = Sought(self.request, None, (), (), tuple(self.refused), 0)
+            return self.found
         masses = [hose.mass_per_length for hose in found.fitting if hose.mass_per_length]
         self.preference = Preference(self.job.profile, min(masses, default=1.0), _priced(found.fitting))
         index = self._coarse()
@@ -154,19 +169,25 @@ class Seeker:
         self.trials.reserves |= self.reserves
         self.hoses = hoses
         self.ends = {hose.dash_size: self._first_ends(hose.dash_size) for hose in hoses}
+        self.stages = [self._direct, self._clamped, self._adapted, self._swivelled]
+        return self._by_stages()
+
+    def go_on(self) -> Sought:
+        """Seek with last resorts, too, after a search without."""
+        self.thorough = True
         return self._by_stages()
 
     def _by_stages(self) -> Sought:
         """Go on to clamps, adapters and live swivels, until something passes at its limits, too."""
-        found = None
-        last_resorts = (self._adapted, self._swivelled) if self.thorough else ()
-        for stage in (self._direct, self._clamped, *last_resorts):
-            self.most_tried = self.trials.count + MOST_TRIED
-            self._pursue(stage())
-            found = self._at_its_limits()
-            if found.passed or self.over():
+        found = self.found
+        while self.stages and (self.thorough or len(self.stages) > LAST_RESORTS):
+            if found is not None and (found.passed or self.over()):
                 break
+            self.most_tried = self.trials.count + MOST_TRIED
+            self._pursue(self.stages.pop(0)())
+            found = self._at_its_limits()
         assert found is not None
+        self.found = found
         return found
 
     # ---- where to begin ----
@@ -379,7 +400,7 @@ class Seeker:
         for k, clamp in enumerate(trial.run.clamps):
             for shift in CLAMP_SHIFTS:
                 for sign in (1.0, -1.0):
-                    moved = replace(clamp, at=clamp.at + sign * shift)
+                    moved = replace(clamp, at=round(clamp.at + sign * shift, CLAMP_DECIMALS))
                     clamps = (*trial.run.clamps[:k], moved, *trial.run.clamps[k + 1 :])
                     yield replace(trial.run, clamps=clamps)
 
@@ -394,11 +415,12 @@ class Seeker:
 
     def _longer(self, run: Run, more: float) -> Run:
         step = self.job.profile["length_increment"]
-        length = max(1, round((run.assembly.overall_length + more) / step)) * step
+        length = round(max(1, round((run.assembly.overall_length + more) / step)) * step, LENGTH_DECIMALS)
         clamps = run.clamps
         if len(clamps) == 1 and self.request.clamps is None:  # the clamp keeps its share of the hose
             part = clamps[0].at / run.assembly.free_length
-            clamps = (replace(clamps[0], at=clamps[0].at + part * (length - run.assembly.overall_length)),)
+            at = clamps[0].at + part * (length - run.assembly.overall_length)
+            clamps = (replace(clamps[0], at=round(at, CLAMP_DECIMALS)),)
         try:
             return replace(run, assembly=replace(run.assembly, overall_length=length), clamps=clamps)
         except ArgumentError:
