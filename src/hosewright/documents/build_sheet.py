@@ -12,7 +12,9 @@ from hosewright.documents.assembly_drawing import AssemblyDrawing, draw
 from hosewright.documents.bundle import Bundle, stops
 
 MOST_REASONS = 3
-"""Why not to build: so many are printed, the rest is counted."""
+"""Reasons not to build, and warnings: so many are printed, the proof sheet has the rest."""
+MOST_DOUBTS = 12
+"""Warnings of a sample, which has no proof sheet."""
 
 SLIP = 0.05
 """Rounded lengths that miss their sum by less than this add up. [mm]"""
@@ -149,8 +151,9 @@ class _Words:
         invented = any("invented" in str(end["source"]) for end in self.assembly["ends"])
         own = (f"{text[:1].upper()}{text[1:].rstrip('.')}." for text in self.sheet.warnings)
         warnings = [*lacks, *([self.texts("common.invented_ends")] if invented else []), *own]
-        more = len(warnings) - MOST_REASONS
-        return warnings if more <= 0 else [*warnings[:MOST_REASONS], self._word("more_warnings", count=more)]
+        most = MOST_DOUBTS if self.assembly["line"] is None else MOST_REASONS
+        more = len(warnings) - most
+        return warnings if more <= 0 else [*warnings[:most], self._word("more_warnings", count=more)]
 
     def _missing(self) -> list[str]:
         """Names of the figures that a builder needs and the data does not give."""
