@@ -209,7 +209,7 @@ class _Planner:
         runs = self._runs(beside)
         key = (name, tuple(sorted((run.name, key_of(run)) for run in runs)), len(self.extra))
         if key in self.seekers:
-            return self.seekers[key].go_on()
+            return self._noted(name, self.seekers[key].go_on())
         request = next(request for request in self.requests if request.name == name)
         poses, job = self._poses(), self._trial_job()
         others = solve_runs(job, runs, poses)
@@ -218,9 +218,14 @@ class _Planner:
         job = replace(job, runs=runs)
         seeker = Seeker(request, job, self.catalog, poses, others, taken, self.over, reserves, thorough)
         self.seekers[key] = seeker
-        found = seeker.seek()
+        found = self._noted(name, seeker.seek())
         if not beside:
             self.alone[name] = found
+        return found
+
+    def _noted(self, name: str, found: Sought) -> Sought:
+        if self.over():
+            self.stopped.add(name)
         return found
 
     def _runs(self, names: Iterable[str]) -> tuple[Run, ...]:
