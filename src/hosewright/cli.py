@@ -214,7 +214,7 @@ def _steps(console: Console) -> Iterator[Callable[[str], None]]:
     from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
     columns = (SpinnerColumn(), TextColumn("{task.description}", markup=False), TimeElapsedColumn())
-    with Progress(*columns, console=console, transient=True) as progress:
+    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as progress:
         task = progress.add_task("reading", total=None)
         yield lambda text: progress.update(task, description=text)
 
