@@ -205,7 +205,7 @@ def section_of(run: Run, length: float, job: Job) -> Section:
 
 @dataclass(frozen=True, eq=False)
 class _Track:
-    """Poses to walk: the fitting pose, then a transit and the poses of each path; ``kept`` marks the motion's own."""
+    """Poses to walk: the fitting pose twice, a transit and the poses of each path; ``kept`` marks the motion's own."""
 
     poses: Poses
     pieces: tuple[NDArray[np.int64], ...]  # for each path: indices from the fitting pose to its end
@@ -293,7 +293,6 @@ class _Plan:
     states: tuple[State, ...]
     places: list[Frames]
     lengths: list[tuple[float, ...]]
-    fitted: list[Shape]
     tasks: list[Span]
     orientation: float
     misfit: float
@@ -312,7 +311,7 @@ class _Plan:
             steady = all(
                 _steady(shapes, keep) for shapes, keep in zip(mine, self.track.kept * len(self.states), strict=True)
             )
-            spans.append(SolvedSpan(name, start, self.lengths[number], a, b, by_state, self.fitted[number], steady))
+            spans.append(SolvedSpan(name, start, self.lengths[number], a, b, by_state, mine[0][0], steady))
         placement = self.job.machine.place(self.poses)
         return SolvedRun(
             self.run,
@@ -355,19 +354,18 @@ def _plan(job: Job, run: Run, poses: Poses) -> _Plan:
     misfit = 0.0 if built is None else math.remainder(orientation - built, math.tau)
     tasks = []
     total = sum(length for _, length in pieces)
-    fitted = []
     for k, (_, length) in enumerate(pieces):
         a, b = _supports(places, k, misfit * length / total - rolls[k], _free(run, k, len(pieces)))
         section = section_of(run, length, job)
-        shape = _settled(section, length, a, b, free[k], job.elements)
-        fitted.append(shape)
         for state in states:
             target = lengths[k][LENGTHS.index(state.name)]
-            start = _ramped(section, length, target, a, b, state, shape, job.elements)
             for piece in track.pieces:
-                tasks.append(Span(section, target, _at(a, piece), _at(b, piece), job.elements, state.down, start=start))
+                # as it was laid, twisted if need be, over the ramp to the state's length, then along the path
+                ramp = np.r_[length, np.full(len(piece) - 1, target)]
+                ends = _at(a, piece), _at(b, piece)
+                tasks.append(Span(section, ramp, *ends, job.elements, state.down, start=free[k]))
     full = [tuple(row[LENGTHS.index(state.name)] for state in states) for row in lengths]
-    return _Plan(job, run, poses, track, placement, states, places, full, fitted, tasks, orientation, misfit)
+    return _Plan(job, run, poses, track, placement, states, places, full, tasks, orientation, misfit)
 
 
 def _fit(job: Job, run: Run, places: Sequence[Frames], k: int, length: float) -> Shape:
@@ -408,16 +406,3 @@ def _at(support: Support, index: NDArray[np.int64] | int) -> Support:
     position, direction = np.asarray(support.position)[index], np.asarray(support.direction)[index]
     reference = None if support.reference is None else np.asarray(support.reference)[index]
     return Support(position, direction, reference)
-
-
-def _settled(section: Section, length: float, a: Support, b: Support, free: Shape, elements: int) -> Shape:
-    return sweeps([Span(section, length, _at(a, 0), _at(b, 0), elements, start=free)])[0][0]
-
-
-def _ramped(
-    section: Section, length: float, target: float, a: Support, b: Support, state: State, shape: Shape, elements: int
-) -> Shape:
-    if target == length and state.down == (0.0, 0.0, -1.0):
-        return shape
-    ramp = Span(section, [length, target], _at(a, 0), _at(b, 0), elements, gravity=state.down, start=shape)
-    return sweeps([ramp])[0][1]
