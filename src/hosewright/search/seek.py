@@ -46,8 +46,9 @@ STRETCHES = (0.95, 1.07, 1.16)
 RUNNERS_UP = 2
 FINALISTS = 4
 MOST_STEPS = 12
-MOST_TRIED = 160
-"""Assemblies of one run that are tried before the best so far has to do, in each stage of the search."""
+MOST_TRIED, FEW_TRIED = 160, 80
+"""Assemblies of one run that are tried before the best so far has to do, in each stage of a thorough search and of one
+that only sees whether there is room."""
 LENGTH_STEPS = (1, 4, 16)
 TURNS = tuple(map(math.radians, (15.0, 45.0)))
 FINE_TURN = math.radians(5.0)
@@ -183,7 +184,7 @@ class Seeker:
         while self.stages and (self.thorough or len(self.stages) > LAST_RESORTS):
             if found is not None and (found.passed or self.over()):
                 break
-            self.most_tried = self.trials.count + MOST_TRIED
+            self.most_tried = self.trials.count + (MOST_TRIED if self.thorough else FEW_TRIED)
             self._pursue(self.stages.pop(0)())
             found = self._at_its_limits()
         assert found is not None
