@@ -131,16 +131,22 @@ class Planned(Plan):
         Raises
         ------
         DataError
-            The folder cannot be written.
+            The folder cannot be written, or it is the job's own and the job was changed since it was read.
         """
         from hosewright.documents.folder import add_files
         from hosewright.documents.pictures import run_picture
 
+        self._check_unchanged(Path(folder))
         contents = {self.file.path.name: self.text.encode(), PLAN: self.json().encode()}
         pictures = _picture_names(self.file)
         for run in self.result.runs:
             contents[pictures[run.run.name]] = run_picture(self.result, run)
         return add_files(Path(folder), contents | _named_files(self.file, Path(folder)))
+
+    def _check_unchanged(self, folder: Path) -> None:
+        path = self.file.path
+        if folder.resolve() == path.parent.resolve() and read_job(path, to_plan=True).text != self.file.text:
+            raise DataError(f"{path} was changed while it was planned: nothing is written; plan it again")
 
 
 def _picture_names(file: JobFile) -> dict[str, str]:
@@ -180,6 +186,21 @@ def check_target(file: JobFile, folder: Path) -> None:
     if clash:
         raise DataError(f"the job names a file '{clash[0]}', and so does the plan; give the job's file another name")
     check_writable(folder, [*own, *file.named])
+
+
+def check_file_target(path: Path) -> None:
+    """Make sure that a file can be written, before what goes into it is made.
+
+    Raises
+    ------
+    DataError
+        It cannot.
+    """
+    from hosewright.documents.folder import check_writable
+
+    if not path.parent.is_dir():
+        raise DataError(f"{path}: cannot be written: there is no folder '{path.parent}'")
+    check_writable(path.parent, [path.name])
 
 
 def plan_job(

@@ -140,8 +140,9 @@ def plan(
 ) -> None:
     """Choose hose, ends, length and angle for every run of a job, so that all rules pass, at the limits too.
 
-    The folder gets the job with a [run.assembly] for each run (your own lines stay as they are), the files that the
-    job names, plan.json, and a picture of each run. Ctrl-C ends the search and keeps the best so far; once more quits.
+    The folder gets the job with an assembly table for each run (your own lines stay as they are), the files that the
+    job names, plan.json, and a picture of each run; files of these names there are replaced. Ctrl-C ends the search and
+    keeps the best so far; once more quits.
 
     Exit status 0: all runs are planned and pass; 1: something fails, is not solved or does not hold at its limits;
     2: the input cannot be used, nothing is written; 130: quit, nothing is written.
@@ -193,6 +194,8 @@ def _plan(job: Path, out: Path | None, run: str | None, search: _Search, json: P
     file = read_job(job, to_plan=True)
     if out is not None:
         app.check_target(file, out)
+    if json is not None and str(json) != "-":
+        app.check_file_target(json)
     messages = Console(stderr=True)
     with search.interruptible(messages), _steps(messages) as step:
         planned = app.plan_job(file, run, step, search)

@@ -15,6 +15,7 @@ from rich.console import Console
 from hosewright import app, cli
 from hosewright.checks.finding import Verdict
 from hosewright.documents import plan_terminal
+from hosewright.errors import DataError
 from hosewright.jobfile import read_job
 from hosewright.search.robust import Case
 
@@ -86,6 +87,13 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> app.Planned:
     return app.plan_job(read_job(path, to_plan=True))
 
 
+@pytest.fixture
+def saved(planned: app.Planned, tmp_path: Path) -> Path:
+    """A folder with what is written for a plan."""
+    planned.save(tmp_path / "out")
+    return tmp_path / "out"
+
+
 def flat(text: str) -> str:
     """The text as one line."""
     return " ".join(text.split())
@@ -123,9 +131,8 @@ def test_a_planned_job_passes_its_check_with_the_same_figures(call, write, tmp_p
     assert plan["warnings"] == []
 
 
-def test_the_user_s_own_lines_stay_and_a_later_change_is_noticed(call, write, tmp_path: Path) -> None:
-    call("plan", write(STEP), "-o", tmp_path / "out")
-    path = tmp_path / "out" / "job.toml"
+def test_the_user_s_own_lines_stay_and_a_later_change_is_noticed(call, saved: Path) -> None:
+    path = saved / "job.toml"
     text = path.read_text(encoding="utf-8")
     assert re.sub(r"\[run\.assembly\]\n(?:.+\n)+", "", text, count=1) == STEP
     path.write_text(text.replace("flow = 18", "flow = 19"), encoding="utf-8")
@@ -133,11 +140,11 @@ def test_the_user_s_own_lines_stay_and_a_later_change_is_noticed(call, write, tm
     assert "chosen for other inputs" in flat(said)
 
 
-def test_into_the_job_s_own_folder_the_job_itself_gets_its_assembly(call, write, tmp_path: Path) -> None:
-    job = write(STEP)
-    status, _, _ = call("plan", job, "-o", tmp_path)
-    assert status == 0
-    assert "[run.assembly]" in job.read_text(encoding="utf-8")
+def test_into_the_job_s_own_folder_the_job_itself_gets_its_assembly(planned: app.Planned) -> None:
+    path = planned.file.path
+    assert path in planned.save(path.parent)
+    assert path.read_text(encoding="utf-8") == planned.text
+    path.write_text(STEP, encoding="utf-8")
 
 
 def test_files_that_the_job_names_go_with_it_and_others_stay(call, write, tmp_path: Path) -> None:
@@ -185,6 +192,23 @@ def test_json_on_the_terminal_is_all_that_is_printed(call, write) -> None:
     _, out, err = call("plan", write(STEP), "--json", "-")
     assert json.loads(out)["passed"]
     assert err == ""
+
+
+def test_a_job_that_changes_while_it_is_planned_is_not_overwritten(planned: app.Planned, tmp_path: Path) -> None:
+    path, edited = tmp_path / "job.toml", STEP.replace("flow = 18", "flow = 19")
+    path.write_text(edited, encoding="utf-8")
+    with pytest.raises(DataError, match="was changed while it was planned"):
+        replace(planned, file=replace(planned.file, path=path)).save(tmp_path)
+    assert [one.name for one in tmp_path.iterdir()] == ["job.toml"]
+    assert path.read_text(encoding="utf-8") == edited
+
+
+def test_papers_written_into_the_same_folder_leave_the_planned_job_there(call, saved: Path) -> None:
+    before = (saved / "job.toml").read_bytes()
+    status, _, _ = call("sheets", saved / "job.toml", "-o", saved)
+    assert status == 0
+    assert (saved / "job.toml").read_bytes() == before
+    assert (saved / "plan.json").is_file()
 
 
 # ---- what is said ----
@@ -344,6 +368,7 @@ def test_the_first_interrupt_stops_the_search_and_the_second_quits(call, write, 
         (["-o", "{job}"], "is a file; give a folder"),
         (["-o", "{job}/deeper"], "is a file; give a folder"),
         (["-o", "/proc/none"], "cannot be written"),
+        (["--json", "{job}.none/plan.json"], "there is no folder"),
     ],
 )
 def test_wrong_options_are_told_before_anything_is_planned(call, write, monkeypatch, options, part) -> None:
