@@ -119,7 +119,10 @@ def _sample(made: Remake, number: str) -> dict[str, Any]:
         "name": made.name,
         "number": number,
         "assembly": None if made.assembly is None else parts_data(made.assembly, number=number),
-        "warnings": [str(warning) for warning in made.warnings],
+        "warnings": [
+            {"text": f"{one.kind}: {one.text}", "source": None if one.source is None else str(one.source)}
+            for one in made.warnings
+        ],
         "missing": list(made.missing),
     }
 

@@ -10,6 +10,7 @@ from typing import Any
 
 from hosewright.documents.assembly_drawing import AssemblyDrawing, draw
 from hosewright.documents.bundle import Bundle, stops
+from hosewright.documents.quantities import Figures
 
 MOST_REASONS = 3
 """Reasons not to build, and warnings: so many are printed, the proof sheet has the rest."""
@@ -46,7 +47,7 @@ def files(bundle: Bundle) -> Iterator[tuple[str, bytes]]:
     """Build sheet (PDF) and drawing (DXF) of every run, and of every sample of which enough is known."""
     runs = [sheet_of_run(bundle, run) for run in bundle.data["runs"]]
     samples = [
-        Sheet(one["name"], one["assembly"], warnings=tuple(one["warnings"]))
+        Sheet(one["name"], one["assembly"], warnings=tuple(warning["text"] for warning in one["warnings"]))
         for one in bundle.data["samples"]
         if one["assembly"] is not None
     ]
@@ -258,7 +259,7 @@ class _Words:
             "cutoff_b": figures(parts[2], "mm"),
             "equals": "=" if _adds_up(parts) else "≈",
             "cut": figures.cut(parts[3]),
-            "metric": None if figures.system == "metric" else _metric_sum(parts),
+            "metric": None if figures.system == "metric" else _metric_sum(parts, self.texts.decimal_mark),
             "free": figures(data["free_length_mm"], "mm"),
             "measured": self._word("measuring_points"),
         }
@@ -330,8 +331,8 @@ def _adds_up(parts: list[float]) -> bool:
     return math.isclose(parts[0] - parts[1] - parts[2], parts[3], abs_tol=SLIP)
 
 
-def _metric_sum(parts: list[float]) -> str:
-    overall, a, b, cut = (f"{part:g}" for part in parts)
+def _metric_sum(parts: list[float], mark: str) -> str:
+    overall, a, b, cut = (Figures(decimal_mark=mark).number(part, "mm") for part in parts)
     return f"{overall} − {a} − {b} {'=' if _adds_up(parts) else '≈'} {cut} mm"
 
 

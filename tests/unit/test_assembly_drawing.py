@@ -1,0 +1,105 @@
+"""Drawing of an assembly: the DXF file read again, and the picture made of the same model."""
+
+from __future__ import annotations
+
+import io
+import math
+import re
+from typing import Any
+
+import ezdxf
+import numpy as np
+import pytest
+
+from build_sheet_jobs import bundle
+from hosewright.assembly import orientation_angle
+from hosewright.documents.assembly_drawing import HEIGHT, WIDTH, draw
+from hosewright.documents.quantities import Figures
+
+
+def assembly(**changes: Any) -> dict[str, Any]:
+    return dict(bundle().data["runs"][0]["assembly"], **changes)
+
+
+def read_again(content: bytes) -> Any:
+    return ezdxf.read(io.StringIO(content.decode("utf-8")))
+
+
+def dimensions(document: Any) -> list[tuple[float, str]]:
+    """Measured length and the text that is drawn, of every dimension."""
+    found = []
+    for one in document.modelspace().query("DIMENSION"):
+        (text,) = [part.plain_text() for part in one.virtual_entities() if part.dxftype() == "MTEXT"]
+        measured = one.get_measurement()
+        found.append((abs(measured if isinstance(measured, float) else measured.x), text))
+    return found
+
+
+@pytest.mark.parametrize("mark", [".", ","])
+def test_a_reader_of_dxf_finds_the_lengths_in_mm(mark: str) -> None:
+    data = assembly(orientation_angle_deg=0.0, overall_length_mm=1040.5, cut_length_mm=949.5)
+    document = read_again(draw(data, "T/17", Figures(decimal_mark=mark)).dxf)
+    assert document.header["$INSUNITS"] == 4  # millimetres
+    assert not document.audit().errors
+    found = dimensions(document)
+    drops = [end["drop_mm"] for end in data["ends"]]
+    wanted = [data["overall_length_mm"], data["cut_length_mm"], data["clamps"][0]["mark_mm"]]
+    assert set(wanted) <= {round(length, 6) for length, _ in found}
+    assert {round(length, 6) for length, _ in found} <= {*wanted, *drops}
+    for length, text in found:
+        assert text == f"{length:.1f}".removesuffix(".0").replace(".", mark)
+
+
+def test_inches_stand_beside_the_millimetres() -> None:
+    data = assembly()
+    texts = [text for _, text in dimensions(read_again(draw(data, "T/17", Figures("us")).dxf))]
+    assert "1040 [40.94\N{NO-BREAK SPACE}in]" in texts
+    assert "949 [37.36\N{NO-BREAK SPACE}in]" in texts
+
+
+def test_the_picture_shows_the_texts_of_the_file() -> None:
+    drawing = draw(assembly(orientation_angle_deg=0.0), "T/17", Figures())
+    shown = re.findall(r">([^<>]+)</text>", drawing.svg.decode())
+    assert sorted(shown) == sorted([*(text for _, text in dimensions(read_again(drawing.dxf))), "a", "b"])
+
+
+def test_the_same_data_give_the_same_bytes() -> None:
+    one, two = draw(assembly(), "T/17", Figures()), draw(assembly(), "T/17", Figures())
+    assert one.dxf == two.dxf
+    assert one.svg == two.svg
+
+
+@pytest.mark.parametrize("length", [200.0, 985.0, 7800.0, 60000.0])
+def test_any_length_fits_the_page(length: float) -> None:
+    drawing = draw(assembly(overall_length_mm=length), "T/17", Figures())
+    width, height = (float(size) for size in re.findall(r'(?:width|height)="([\d.]+)mm"', drawing.svg.decode())[:2])
+    assert width <= WIDTH + 2.0
+    assert height <= HEIGHT + 8.0
+
+
+@pytest.mark.parametrize("turn", [0.0, 60.0, 90.0, 180.0, 225.0])
+def test_the_outlet_of_end_b_is_turned_as_the_convention_says(turn: float) -> None:
+    """Seen from the side, with z towards the reader, against the reckoning of the angle from vectors."""
+    far = np.array([0.0, math.cos(math.radians(turn)), math.sin(math.radians(turn))])
+    assert math.degrees(orientation_angle((1, 0, 0), (0, 1, 0), far)) == pytest.approx(turn)
+    data = assembly(orientation_angle_deg=turn)
+    document = read_again(draw(data, "T/17", Figures()).dxf)
+    drop = data["ends"][1]["drop_mm"]
+    axes = [line for line in document.modelspace().query('LINE[layer=="axis"]') if line.dxf.start.x > 900]
+    (seat,) = [line.dxf.start for line in axes]
+    assert seat.y == pytest.approx(drop * far[1], abs=1e-6)
+
+
+def test_what_is_not_known_is_drawn_in_proportion_and_named() -> None:
+    end = dict(assembly()["ends"][0], nut_width_mm=None, ferrule_length_mm=None)
+    data = assembly(outside_diameter_mm=None, ends=[end, assembly()["ends"][1]])
+    drawing = draw(data, "T/17", Figures())
+    assert drawing.guessed == ("outside_diameter_mm", "ferrule_length_mm a", "nut_width_mm a")
+    assert draw(assembly(), "T/17", Figures()).guessed == ()
+
+
+def test_the_title_is_in_the_file_alone() -> None:
+    drawing = draw(assembly(), "T/17 <tilt>", Figures())
+    (text,) = read_again(drawing.dxf).modelspace().query("TEXT")
+    assert text.dxf.text.startswith("T/17 <tilt>")
+    assert "tilt" not in drawing.svg.decode()

@@ -1,0 +1,263 @@
+"""Build sheets: every number as in the contract, one page each, and what must not be built says so."""
+
+from __future__ import annotations
+
+import datetime
+import io
+from collections.abc import Iterator, Mapping
+from functools import cache
+from typing import Any
+
+import pypdf
+import pytest
+
+from build_sheet_jobs import bundle, numbers_in, text_of
+from hosewright.documents import build_sheet
+from hosewright.documents.assembly_data import parts_data
+from hosewright.documents.build_sheet import Sheet, clock_face, file_stem, sheet_files, sheet_of_run, slug
+from hosewright.documents.bundle import Bundle, stops
+
+TABLED = (
+    "inside_diameter_mm", "outside_diameter_mm", "hose_working_pressure_bar", "minimum_bend_radius_mm",
+    "temperature_max_c", "overall_length_mm", "overall_plus_mm", "overall_minus_mm", "cut_length_mm", "free_length_mm",
+    "rating_bar", "proof_pressure_bar",
+)  # fmt: skip
+OF_RUNS = ("working_pressure_bar", "peak_pressure_bar", "fluid_temperature_max_c")
+OF_ENDS = ("cutoff_mm", "insertion_mm", "ferrule_diameter_mm", "ferrule_length_mm", "nut_width_mm", "hex_width_mm")
+
+
+@cache
+def papers(**settings: Any) -> dict[str, bytes]:
+    return dict(build_sheet.files(bundle(**settings)))
+
+
+def floats(value: Any) -> Iterator[float]:
+    """All numbers of a block of the contract."""
+    if isinstance(value, Mapping):
+        value = list(value.values())
+    if isinstance(value, list | tuple):
+        for part in value:
+            yield from floats(part)
+    elif isinstance(value, int | float) and not isinstance(value, bool):
+        yield float(value)
+
+
+def strings(value: Any) -> Iterator[str]:
+    """All texts of a block of the contract."""
+    if isinstance(value, Mapping):
+        value = list(value.values())
+    if isinstance(value, list | tuple):
+        for part in value:
+            yield from strings(part)
+    elif isinstance(value, str):
+        yield value
+
+
+def written(value: float, mark: str) -> str:
+    return f"{abs(value):.4f}".rstrip("0").rstrip(".").replace(".", mark)
+
+
+def named(papers: Bundle) -> dict[str, Mapping[str, Any]]:
+    """Assemblies by the name of their sheet."""
+    runs = {build_sheet.slug(run["assembly"]["number"]): run for run in papers.data["runs"]}
+    return runs | {one["number"]: one for one in papers.data["samples"] if one["assembly"] is not None}
+
+
+@pytest.mark.parametrize(("language", "mark"), [("en", "."), ("de", ",")])
+def test_every_number_on_paper_is_one_of_the_contract(language: str, mark: str) -> None:
+    made = bundle(language=language)
+    fixed = {number for section in ("common", "build_sheet") for text in made.texts.section(section).values()
+             for number in numbers_in(text, mark)}  # fmt: skip
+    for name, one in named(made).items():
+        text = text_of(papers(language=language)[f"{name}.build.pdf"])
+        known = {written(value, mark) for value in floats(one["assembly"])} | fixed
+        said = [*strings(one), *strings(made.data["title"]), made.settings.shop, made.data["program"], name]
+        known |= {number for words in said for number in numbers_in(words, mark)}
+        known |= {str(place) for place in range(1, 9)}  # numbers of the steps and pages, and the scale
+        lines = [line for line in text.splitlines() if made.data["input_hash"][:16] not in line]
+        strange = set(numbers_in("\n".join(lines), mark)) - known
+        assert strange == set(), name
+
+
+@pytest.mark.parametrize(("language", "mark"), [("en", "."), ("de", ",")])
+def test_every_number_that_a_shop_needs_is_on_paper(language: str, mark: str) -> None:
+    made = bundle(language=language)
+    for name, one in named(made).items():
+        assembly = one["assembly"]
+        shown = numbers_in(text_of(papers(language=language)[f"{name}.build.pdf"]), mark)
+        keys = TABLED if assembly["line"] is None else TABLED + OF_RUNS
+        needed = [assembly[key] for key in keys] + [end[key] for end in assembly["ends"] for key in OF_ENDS]
+        needed += [clamp["mark_mm"] for clamp in assembly["clamps"]]
+        needed += [assembly["orientation_angle_deg"]] if assembly["orientation_angle_deg"] is not None else []
+        assert {written(value, mark) for value in needed} <= set(shown), name
+
+
+def test_inches_are_those_of_a_rule() -> None:
+    """1 in is 25.4 mm exactly (international yard and pound, 1959); a rule is read to a sixteenth."""
+    text = text_of(papers(units="us", paper="letter")["T-17.build.pdf"])
+    assert "40.94 in (40 15/16)" in text  # 1040 mm: 40.945, 655.1 sixteenths
+    assert "37.36 in (37 3/8)" in text  # 949 mm: 37.362, 597.8 sixteenths
+    assert "1040 − 45.5 − 45.5 = 949 mm" in text
+    assert "3989 psi" in text  # 275 bar of 14.50377 psi
+    assert "7977 psi" in text
+    assert "212 °F" in text
+
+
+def test_the_arithmetic_of_the_cut_length() -> None:
+    for one in named(bundle()).values():
+        assembly = one["assembly"]
+        a, b = assembly["ends"]
+        rest = assembly["overall_length_mm"] - a["cutoff_mm"] - b["cutoff_mm"]
+        assert rest == pytest.approx(assembly["cut_length_mm"], abs=0.05)
+        assert assembly["proof_pressure_bar"] == 2.0 * assembly["rating_bar"]
+    (clamp,) = named(bundle())["T-17"]["assembly"]["clamps"]
+    assert clamp["mark_mm"] == pytest.approx(260.3 + 31.0 + 45.5)  # from the ferrule tail, insertion, cut-off
+
+
+def test_the_arithmetic_of_lengths_that_do_not_add_up_says_so() -> None:
+    assembly = dict(named(bundle())["T-17"]["assembly"], cut_length_mm=950.0)
+    ((_, pdf), _) = sheet_files(bundle(), [Sheet("wrong", assembly)])
+    assert "≈" in text_of(pdf)
+    assert "≈" not in text_of(papers()["T-17.build.pdf"])
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_what_fails_is_not_to_be_built(language: str) -> None:
+    made = bundle(language=language)
+    for run in made.data["runs"]:
+        assert stops(run, made.data["warnings"], made.texts)
+    banner = made.texts("common.do_not_build")
+    shown = papers(language=language)
+    for name in named(made):
+        assert (banner in text_of(shown[f"{name}.build.pdf"])) == (name != "S-3")
+    failing = [one["text"] for one in made.data["runs"][1]["findings"] if one["verdict"] == "fail"]
+    (name,) = [name for name in named(made) if name.endswith("-2")]
+    assert all(text in text_of(shown[f"{name}.build.pdf"]) for text in failing)
+
+
+def test_a_stale_plan_is_not_to_be_built() -> None:
+    run = dict(bundle().data["runs"][0], findings=[])
+    warning = "run 'tilt, rod side': its assembly was chosen for other inputs than those of now; plan it again"
+    assert stops(run, [warning], bundle().texts) == [warning]
+    assert stops(run, [warning.replace("tilt", "other")], bundle().texts) == []
+
+
+def test_missing_figures_are_named() -> None:
+    assembly = dict(named(bundle())["T-17"]["assembly"])
+    end = dict(assembly["ends"][1], ferrule_diameter_mm=None)
+    assembly |= dict.fromkeys(("outside_diameter_mm", "rating_bar", "rating_part", "proof_pressure_bar"))
+    assembly |= {"rating_unknown": ["end b: 90 short end, face seal -8 female"], "ends": [assembly["ends"][0], end]}
+    ((_, pdf), _) = sheet_files(bundle(), [Sheet("doubtful", assembly)])
+    text = text_of(pdf).replace("\n", " ")
+    for part in (
+        "Not known: outside diameter of the hose",
+        "ferrule diameter (End b)",
+        "rating of End b: 90 short end",
+        "not before the rating of every part is known",
+        "parts without data are drawn in proportion",
+    ):
+        assert part in text
+
+
+def test_signs_of_markup_come_out_as_they_are() -> None:
+    text = text_of(papers()["T-17.build.pdf"])
+    assert "Cherry platform <#7> $x$ @y: Größe № ?" in text  # no font has the last sign
+
+
+@pytest.mark.parametrize(
+    ("settings", "size", "language"),
+    [({}, (595.3, 841.9), "en"), ({"paper": "letter", "language": "de", "units": "us"}, (612.0, 792.0), "de")],
+)
+def test_an_independent_reader_finds_one_tagged_page_with_its_fonts(
+    settings: dict[str, str], size: tuple[float, float], language: str
+) -> None:
+    """ISO 14289-1 (PDF/UA-1): marked, structure tree, language, title shown, fonts embedded."""
+    for name, content in papers(**settings).items():
+        if not name.endswith(".pdf"):
+            continue
+        reader = pypdf.PdfReader(io.BytesIO(content))
+        (page,) = reader.pages
+        assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(size, abs=0.1)
+        root = reader.trailer["/Root"]
+        assert root["/MarkInfo"]["/Marked"].value is True
+        assert "/StructTreeRoot" in root
+        assert root["/Lang"] == language
+        assert root["/ViewerPreferences"]["/DisplayDocTitle"].value is True
+        assert reader.metadata is not None
+        assert reader.metadata.title == bundle(**settings).texts("build_sheet.title", number=reader_number(name))
+        assert b"<pdfuaid:part>1</pdfuaid:part>" in root["/Metadata"].get_data()
+        fonts = [font.get_object() for font in page["/Resources"]["/Font"].values()]
+        assert fonts
+        for font in fonts:
+            descriptor = font["/DescendantFonts"][0].get_object()["/FontDescriptor"]
+            assert {"/FontFile2", "/FontFile3"} & descriptor.keys()
+
+
+def reader_number(name: str) -> str:
+    stem = name.removesuffix(".build.pdf")
+    return "T/17" if stem == "T-17" else stem
+
+
+def test_the_same_input_gives_the_same_bytes() -> None:
+    assert dict(build_sheet.files(bundle())) == papers()
+
+
+def test_many_findings_clamps_and_a_long_name_stay_on_one_page() -> None:
+    assembly = dict(named(bundle())["T-17"]["assembly"])
+    assembly["clamps"] = [
+        {"mount": f"mast, upper side {k}", "mark_mm": 100.0 * k, "hold": "fixed"} for k in range(1, 9)
+    ]
+    reasons = tuple(
+        f"bend radius: inside radius 100 mm, 120 mm asked; tightest {k} mm from ferrule tail a" for k in range(30)
+    )
+    full = Sheet("a very long name of a run " * 6, assembly, reasons, reasons)
+    for paper in ("a4", "letter"):
+        for language in ("en", "de"):
+            made = bundle(paper=paper, language=language, units="us")
+            ((_, pdf), _) = sheet_files(made, [full])
+            assert len(pypdf.PdfReader(io.BytesIO(pdf)).pages) == 1
+            assert "27" in text_of(pdf)  # of 30 reasons 3 are printed, the others counted
+
+
+def test_a_sheet_needs_an_assembly_alone() -> None:
+    file = bundle().file
+    assembly = parts_data(file.job.runs[0].assembly, number=None)
+    names = [name for name, _ in sheet_files(bundle(), [Sheet("a sample", assembly, warnings=("measure it again",))])]
+    assert names == ["a-sample.build.pdf", "a-sample.dxf"]
+
+
+def test_a_doubt_of_a_run_is_a_warning_on_its_sheet() -> None:
+    run = dict(bundle().data["runs"][0])
+    run["findings"] = [dict(run["findings"][0], verdict="unknown", rule="pressure", text="end a has no rating")]
+    assert sheet_of_run(bundle(), run).warnings == ("pressure: end a has no rating",)
+    assert sheet_of_run(bundle(), run).stops == ()
+
+
+def test_files_are_named_by_their_numbers() -> None:
+    assert slug("H-7F3A-2") == "H-7F3A-2"
+    assert slug("../a/b: c?") == "a-b-c"
+    assert slug("///") == "assembly"
+    taken: set[str] = set()
+    assert [file_stem("A 1", "lift", taken), file_stem("a-1", "lift", taken), file_stem("A/1", "lift", taken)] == [
+        "A-1", "a-1-lift", "A-1-lift-2",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("angle", [0.0, 5.0, 90.0, 181.0, 355.5])
+def test_the_clock_has_b_where_the_angle_says(angle: float) -> None:
+    """Clockwise from twelve: at 90 degrees b is at three."""
+    picture = clock_face(angle, "?").decode()
+    hands = picture.split("<circle")[2:]  # the first is the face
+    x, y = (float(hands[0].split(f'{axis}="')[1].split('"')[0]) for axis in ("cx", "cy"))
+    hour = {0.0: (25, 13), 90.0: (37, 25), 181.0: (24.79, 37)}.get(angle)
+    if hour is not None:
+        assert (x, y) == pytest.approx(hour, abs=0.02)
+    assert (x > 25) == (0 < angle < 180)
+
+
+def test_own_shop_and_date_stand_on_every_sheet() -> None:
+
+    made = dict(build_sheet.files(bundle(datetime.date(2026, 8, 14))))
+    text = text_of(made["S-3.build.pdf"])
+    assert "2026-08-14" in text
+    assert "The orchard workshop" in text
