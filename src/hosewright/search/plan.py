@@ -19,8 +19,8 @@ from hosewright.search.candidates import Refused
 from hosewright.search.poses import typical
 from hosewright.search.request import Request
 from hosewright.search.robust import Case
-from hosewright.search.seek import RUNNERS_UP, Over, Seeker, Sought
-from hosewright.search.trial import RESERVES, Trial, key_of, shortfall
+from hosewright.search.seek import LEAST_RESERVE, MORE_RESERVE, RUNNERS_UP, Over, Seeker, Sought
+from hosewright.search.trial import Trial, key_of, shortfall
 
 TRIED_POSES = 8
 TRIAL_AXIS, TRIAL_ELEMENTS = 1e4, 24
@@ -272,8 +272,9 @@ class _Planner:
         for name in names:
             reserves = self.reserves.setdefault(name, {})
             for finding in (f for f in result.run(name).findings if f.verdict is Verdict.FAIL):
-                before = reserves.get(finding.key, RESERVES.get(finding.rule, 0.0))
-                reserves[finding.key] = before + 1.2 * max(shortfall(finding), 0.01)
+                tried = {one.key: one for one in chosen.findings} if (chosen := self.sought[name].chosen) else {}
+                had = max(-shortfall(tried[finding.key]), 0.0) if finding.key in tried else 0.0
+                reserves[finding.key] = had + MORE_RESERVE * max(shortfall(finding), LEAST_RESERVE)
                 place = finding.place
                 if place.path is not None and place.path_at is not None:
                     away = np.abs(poses.at - place.path_at) + 10.0 * (poses.path != place.path)

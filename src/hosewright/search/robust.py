@@ -155,7 +155,7 @@ def _case(setting: Setting, poses: Poses, others: Sequence[SolvedRun]) -> Case:
         findings = [finding for finding in findings if finding.rule != motion_twist.RULE]
     judged = [finding for finding in findings if finding.measure is not None and finding.limit is not None]
     failing = tuple(sorted((f for f in judged if _fails(f, setting.job)), key=shortfall, reverse=True))
-    worst = max(judged, key=shortfall, default=None)
+    worst = max((f for f in judged if f.kind != "count"), key=shortfall, default=None)
     return Case(setting.name, setting.kind, worst, failing, solved.solved)
 
 

@@ -53,7 +53,7 @@ LENGTH_STEPS = (1, 4, 16)
 TURNS = tuple(map(math.radians, (15.0, 45.0)))
 FINE_TURN = math.radians(5.0)
 NEARLY = 0.3
-"""Penalty below which clock angles are changed in fine steps."""
+"""Penalty below which clock angles are changed in fine steps, and orientation angles chosen."""
 CLAMP_SHIFTS = (0.01, 0.03)
 LAST_RESORTS = 2
 """Stages that only a thorough search goes through: adapters and live swivels."""
@@ -63,7 +63,7 @@ MENDINGS = 2
 """Times that this is tried for one family."""
 MOST_ASIDE = 6
 """Families that fail at their limits before the best of them has to do, in each stage."""
-MORE_RESERVE = 1.15
+MORE_RESERVE, LEAST_RESERVE = 1.15, 0.01
 HOSES = 3
 MOUNTS = 4
 
@@ -126,7 +126,7 @@ class Seeker:
     over
         Whether to stop.
     reserves
-        Parts of the limit by key of the finding that are asked for from the start.
+        What is asked beyond its limit by key of the finding, as ``shortfall`` counts.
     thorough
         Whether to go on to adapters and live swivels where nothing else passes.
     """
@@ -327,7 +327,7 @@ class Seeker:
         return list(best.values())
 
     def _finish(self, trial: Trial) -> None:
-        if trial.penalty == 0.0:
+        if trial.penalty < NEARLY:
             trial = self._oriented(trial)
         name = family(trial.run)
         if name not in self.finished or trial.rank < self.finished[name].rank:
@@ -469,7 +469,7 @@ class Seeker:
             self.dropped.add(name)
             return
         self.mended[name] += 1
-        self._ask_more(cases)
+        self._ask_more(trial, cases)
         self.finished = {key: self.trials.one(one.run) for key, one in self.finished.items()}
         self._finish(self._descend(self.finished[name]))
 
@@ -481,10 +481,12 @@ class Seeker:
             best = self._best(self.dropped)
         return best
 
-    def _ask_more(self, cases: Iterable[Case]) -> None:
+    def _ask_more(self, trial: Trial, cases: Iterable[Case]) -> None:
+        """Ask for the margin that the assembly has as told, and for what it falls short by at its limits."""
+        margins = {finding.key: -shortfall(finding) for finding in trial.findings}
         more: dict[str, float] = {}
         for finding in (finding for case in cases for finding in case.failing):
-            asked = MORE_RESERVE * (shortfall(finding) + self.trials.reserve(finding))
+            asked = max(margins.get(finding.key, 0.0), 0.0) + MORE_RESERVE * max(shortfall(finding), LEAST_RESERVE)
             more[finding.key] = max(more.get(finding.key, 0.0), asked)
         self.trials.asking(self.trials.reserves | more)
 

@@ -79,7 +79,7 @@ class Trials:
     others
         The other hoses, solved in the same poses.
     reserves
-        Parts of the limit by key of the finding, where they differ from the usual ones of its rule.
+        What is asked beyond its limit by key of the finding, as ``shortfall`` counts, where it is not as usual.
     count
         Assemblies tried so far.
     """
@@ -108,8 +108,10 @@ class Trials:
         return self.all([run])[0]
 
     def reserve(self, finding: Finding) -> float:
-        """Part of its limit that is asked of a finding."""
-        return self.reserves.get(finding.key, RESERVES.get(finding.rule, 0.0))
+        """What is asked of a finding beyond its limit, as ``shortfall`` counts."""
+        if finding.key in self.reserves:
+            return self.reserves[finding.key]
+        return RESERVES.get(finding.rule, 0.0) * abs(finding.limit or 0.0) / scale_of(finding)
 
     def asking(self, reserves: Mapping[str, float]) -> None:
         """Ask for other reserves from now on."""
@@ -181,19 +183,23 @@ class Trials:
         if measure is None or limit is None:
             return FAILING if finding.verdict is Verdict.FAIL else 0.0
         sign = 1.0 if finding.at_least else -1.0
-        scale = max(abs(limit), SCALE.get(finding.kind, 1.0))
-        short = -sign * (measure - limit) / scale
+        short = -sign * (measure - limit) / scale_of(finding)
         if short > 0.0:
             return FAILING + min(short, 3.0)
-        missing = short + self.reserve(finding) * abs(limit) / scale
+        missing = short + self.reserve(finding)
         return RESERVE_WEIGHT * missing if missing > 1e-9 else 0.0
+
+
+def scale_of(finding: Finding) -> float:
+    """What a finding's distance to its limit is divided by: the limit, or where that is small a least figure."""
+    return max(abs(finding.limit or 0.0), SCALE.get(finding.kind, 1.0))
 
 
 def shortfall(finding: Finding) -> float:
     """How far a finding is beyond its limit, in parts of it; negative where it is not."""
     if finding.margin is None or finding.limit is None:
         return 0.0
-    return -finding.margin / max(abs(finding.limit), SCALE.get(finding.kind, 1.0))
+    return -finding.margin / scale_of(finding)
 
 
 def centred_twist(finding: Finding, solved: SolvedRun) -> float:
