@@ -151,7 +151,7 @@ class Planned(Plan):
 
 def _picture_names(file: JobFile) -> dict[str, str]:
     """Of the runs; where two would be called the same, the second has its number, too."""
-    from hosewright.documents.build_sheet import slug
+    from hosewright.documents.folder import slug
 
     names: dict[str, str] = {}
     for place, request in enumerate(file.requests, start=1):

@@ -14,8 +14,9 @@ import pytest
 from build_sheet_jobs import bundle, numbers_in, text_of
 from hosewright.documents import build_sheet
 from hosewright.documents.assembly_data import parts_data
-from hosewright.documents.build_sheet import Sheet, clock_face, file_stem, sheet_files, sheet_of_run, slug
+from hosewright.documents.build_sheet import Sheet, clock_face, file_stem, sheet_files, sheet_of_run
 from hosewright.documents.bundle import Bundle, stops
+from hosewright.documents.folder import slug
 
 TABLED = (
     "inside_diameter_mm", "outside_diameter_mm", "hose_working_pressure_bar", "minimum_bend_radius_mm",
@@ -59,7 +60,7 @@ def written(value: float, mark: str) -> str:
 
 def named(papers: Bundle) -> dict[str, Mapping[str, Any]]:
     """Assemblies by the name of their sheet."""
-    runs = {build_sheet.slug(run["assembly"]["number"]): run for run in papers.data["runs"]}
+    runs = {slug(run["assembly"]["number"]): run for run in papers.data["runs"]}
     return runs | {one["number"]: one for one in papers.data["samples"] if one["assembly"] is not None}
 
 

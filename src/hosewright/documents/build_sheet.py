@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from hosewright.documents.assembly_drawing import AssemblyDrawing, draw
 from hosewright.documents.bundle import Bundle, stops
+from hosewright.documents.folder import slug
 from hosewright.documents.quantities import Figures
 
 MOST_REASONS = 3
@@ -83,11 +83,6 @@ def file_stem(number: str, name: str, taken: set[str]) -> str:
         unique, count = f"{stem}-{count}", count + 1
     taken.add(unique.casefold())
     return unique
-
-
-def slug(text: str) -> str:
-    """A text as part of a file name: letters, digits, dots and dashes, of any alphabet."""
-    return re.sub(r"[^\w.-]+", "-", text).strip("-._")[:60] or "assembly"
 
 
 def sheet_pdf(bundle: Bundle, sheet: Sheet, drawing: AssemblyDrawing) -> bytes:

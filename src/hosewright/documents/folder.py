@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import tempfile
 from collections.abc import Iterable, Mapping, Set
@@ -13,6 +14,11 @@ from hosewright.errors import DataError
 
 CONTENTS = "contents.json"
 """Names the files of the folder that the program wrote, so that writing it again removes those that are out of date."""
+
+
+def slug(text: str) -> str:
+    """A text as part of a file name: letters, digits, dots and dashes, of any alphabet."""
+    return re.sub(r"[^\w.-]+", "-", text).strip("-._")[:60] or "assembly"
 
 
 def write_folder(folder: Path, files: Iterable[tuple[str, bytes]]) -> list[Path]:
@@ -119,8 +125,8 @@ def _move(part: Path, folder: Path, contents: Mapping[str, bytes], stale: Iterab
 def _earlier(folder: Path) -> set[str]:
     """Files that an earlier call wrote into the folder, none outside of it."""
     try:
-        named = json.loads((folder / CONTENTS).read_text(encoding="utf-8"))["files"]
+        named = [str(name) for name in json.loads((folder / CONTENTS).read_text(encoding="utf-8"))["files"]]
     except (OSError, ValueError, LookupError, TypeError):
         return set()
     root = folder.resolve()
-    return {str(name) for name in named if isinstance(name, str) and (root / name).resolve().is_relative_to(root)}
+    return {name for name in named if (root / name).is_file() and (root / name).resolve().is_relative_to(root)}
