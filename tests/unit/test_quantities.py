@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from hosewright.documents.quantities import MOST, read, read_difference, read_pose
+from hosewright.documents.quantities import MOST, Figures, read, read_difference, read_pose
 from hosewright.machine import Body, Machine, Slide, Turn
 
 
@@ -43,3 +43,43 @@ def test_poses_in_degrees_and_millimetres() -> None:
 def test_unknown_kind() -> None:
     with pytest.raises(KeyError, match="lenght"):
         read(1.0, "lenght")
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "metric", "us"),
+    [
+        (842.0, "mm", "842 mm", "33.15 in"),
+        (0.1, "mm", "0.1 mm", "0 in"),
+        (275.0, "bar", "275 bar", "3989 psi"),
+        (-10.0, "°C", "-10 °C", "14 °F"),
+        (225.5, "deg", "225.5°", "225.5°"),
+        (3.14, "deg/m", "3.14°/m", "3.14°/m"),
+        (53.0, "Nm", "53 N m", "39 lb-ft"),
+        (1234567.8, "mm", "1234567.8 mm", "48605.03 in"),
+        (12.0, "", "12", "12"),
+        (None, "mm", "unknown", "unknown"),
+    ],
+)
+def test_figures_on_paper(value: float | None, unit: str, metric: str, us: str) -> None:
+    shown = [Figures(system)(value, unit).replace("\N{NO-BREAK SPACE}", " ") for system in ("metric", "us")]
+    assert shown == [metric, us]
+
+
+def test_figures_take_the_mark_and_the_sign_of_a_language() -> None:
+    german = Figures(decimal_mark=",", unknown="unbekannt")
+    assert german(12.5, "mm") == "12,5\N{NO-BREAK SPACE}mm"
+    assert german(12.0, "mm", sign=True) == "+12\N{NO-BREAK SPACE}mm"
+    assert german(None, "mm") == "unbekannt"
+    assert german.span(43.0, 53.0, "Nm") == "43–53\N{NO-BREAK SPACE}N m"
+    assert german.span(-40.0, 100.0, "°C").replace("\N{NO-BREAK SPACE}", " ") == "-40 °C … 100 °C"
+    assert german.span(None, 100.0, "°C") == "unbekannt"
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"),
+    [(25.4, "1 in (1)"), (6.35, "0.25 in (1/4)"), (842.0, "33.15 in (33 1/8)"), (0.0, "0 in (0)"),
+     (23.8, "0.94 in (15/16)")],
+)  # fmt: skip
+def test_a_length_to_cut_is_read_to_a_sixteenth(value: float, shown: str) -> None:
+    assert Figures("us").cut(value).replace("\N{NO-BREAK SPACE}", " ") == shown
+    assert Figures().cut(value) == Figures()(value, "mm")
