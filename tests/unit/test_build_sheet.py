@@ -17,7 +17,6 @@ from hosewright.documents.assembly_data import parts_data
 from hosewright.documents.build_sheet import Sheet, clock_face, file_stem, sheet_files, sheet_of_run
 from hosewright.documents.bundle import Bundle, stops
 from hosewright.documents.folder import slug
-from hosewright.documents.folder import slug
 
 TABLED = (
     "inside_diameter_mm", "outside_diameter_mm", "hose_working_pressure_bar", "minimum_bend_radius_mm",

@@ -5,12 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator
 
-from hosewright.documents import build_sheet, tags
+from hosewright.documents import build_sheet, geometry_files, tags
 from hosewright.documents.bundle import Bundle
 
 MAKERS: tuple[Callable[[Bundle], Iterator[tuple[str, bytes]]], ...] = (
     build_sheet.files,
     tags.files,
+    geometry_files.files,
 )
 """Each makes its files, names and contents."""
 
