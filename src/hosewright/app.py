@@ -330,10 +330,11 @@ def sheets(
         Settings, machine or a run cannot be used, or the folder cannot be written.
     """
     from hosewright.documents.bundle import Bundle
-    from hosewright.documents.folder import write_folder
+    from hosewright.documents.folder import check_writable, write_folder
     from hosewright.documents.makers import all_files
     from hosewright.settings import read_settings
 
+    check_writable(folder, ())
     shop = read_settings(settings)
     checked = check_file(path, run, progress)  # a job with runs that are not planned yet is planned here first
     bundle = Bundle.make(checked.file, checked.result, shop, date or checked.file.date or _source_date())

@@ -4,9 +4,11 @@ import io
 
 import pypdf
 import pytest
+from PIL import Image
 
 from build_sheet_jobs import bundle, text_of
 from hosewright.documents import paper
+from hosewright.errors import DataError
 from hosewright.settings import Logo
 
 SVG = b'<svg xmlns="http://www.w3.org/2000/svg" width="40" height="20"><rect width="40" height="20"/></svg>'
@@ -59,6 +61,20 @@ def test_a_logo_and_an_address(page) -> None:
     without, shown = (page("x", shop="Orchard", address=("Lane 1", "Town"), logo=one) for one in (None, logo))
     assert "Lane 1, Town" in text_of(shown)
     assert len(shown) > len(without)
+
+
+def test_a_logo_of_a_shop_without_a_name(page) -> None:
+    picture = io.BytesIO()
+    Image.new("L", (40, 20), 128).save(picture, "png")
+    assert text_of(page("x", shop="", logo=Logo("logo.png", picture.getvalue())))
+
+
+@pytest.mark.parametrize(
+    ("name", "content"), [("logo.png", b"\x89PNG\r\n\x1a\n broken"), ("logo.svg", b"<svg"), ("logo.svg", b"<html/>")]
+)
+def test_a_logo_that_cannot_be_drawn_is_said(name: str, content: bytes) -> None:
+    with pytest.raises(DataError, match=name.replace(".", r"\.")):
+        bundle(logo=Logo(name, content))
 
 
 def test_the_same_data_give_the_same_bytes_and_no_date(page) -> None:

@@ -12,6 +12,7 @@ from typing import Any
 from hosewright.checks.check import CheckResult
 from hosewright.documents import paper, result_json
 from hosewright.documents.assembly_data import numbers, samples_data
+from hosewright.documents.pictures import run_picture
 from hosewright.documents.quantities import Figures
 from hosewright.documents.texts import Texts
 from hosewright.jobfile import JobFile
@@ -46,7 +47,15 @@ class Bundle:
 
     @staticmethod
     def make(file: JobFile, result: CheckResult, settings: Settings, date: datetime.date | None = None) -> Bundle:
-        """A bundle of a job that was checked; ``date`` counts before the job's own."""
+        """A bundle of a job that was checked; ``date`` counts before the job's own.
+
+        Raises
+        ------
+        DataError
+            The shop's logo cannot be drawn.
+        """
+        if settings.logo is not None:
+            paper.check_picture(settings.logo.name, settings.logo.content)
         data = result_json.as_dict(result, file.path.name, file.hash, file.catalog.version, numbers(file))
         date = date or file.date
         data["samples"] = samples_data(file, date)
@@ -56,6 +65,14 @@ class Bundle:
     def figures(self) -> Figures:
         """Writes the numbers of ``data`` in the units and with the decimal mark of the papers."""
         return Figures(self.settings.units, self.texts.decimal_mark, self.texts("common.unknown"))
+
+    @cached_property
+    def pictures(self) -> Mapping[str, bytes]:
+        """Picture (SVG) of every run at its worst place, by the run's name; several papers show it."""
+        return {
+            run.run.name: run_picture(self.result, run, texts=self.texts, figures=self.figures)
+            for run in self.result.runs
+        }
 
     def pdf(
         self, template: str, title: str, data: Mapping[str, Any], pictures: Mapping[str, bytes] = _NOTHING

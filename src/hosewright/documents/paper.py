@@ -8,13 +8,17 @@ the file, so that the same data give the same bytes.
 from __future__ import annotations
 
 import json
+import tempfile
 from collections.abc import Mapping
 from functools import cache
 from importlib import resources
+from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
 import typst
+
+from hosewright.errors import DataError
 
 STANDARD = "ua-1"
 """PDF/UA-1 (ISO 14289-1): tagged, with its language and a title."""
@@ -47,18 +51,42 @@ def pdf(template: str, data: Mapping[str, Any], pictures: Mapping[str, bytes] = 
     return _compiled(files, _shown(data))
 
 
+def check_picture(name: str, content: bytes) -> None:
+    """Make sure that a picture of a user can be drawn.
+
+    Parameters
+    ----------
+    name
+        File name, whose ending tells the kind.
+    content
+        SVG or PNG.
+
+    Raises
+    ------
+    DataError
+        It cannot.
+    """
+    page = f'#set document(title: "x")\n#image("{name}", alt: "x")'
+    try:
+        _compiled({name: content, "main.typ": page.encode()}, {})
+    except typst.TypstError as error:
+        raise DataError(f"the picture '{name}' cannot be drawn: {error.message}; save it anew as SVG or PNG") from error
+
+
 def _compiled(files: Mapping[str, bytes], data: Any) -> bytes:
-    made = typst.compile(  # type: ignore[call-overload]  # takes contents by name, too; its stubs do not say so
-        files,
-        font_paths=_fonts(),
-        ignore_system_fonts=True,
-        sys_inputs={"data": json.dumps(data)},
-        format="pdf",
-        pdf_standards=STANDARD,
-        timestamp=0,
-    )
-    assert isinstance(made, bytes)
-    return made
+    with tempfile.TemporaryDirectory() as folder:  # handed over in memory, pictures would have to be text
+        for name, content in files.items():
+            (Path(folder) / name).write_bytes(content)
+        return typst.compile(
+            Path(folder) / "main.typ",
+            root=Path(folder),
+            font_paths=_fonts(),
+            ignore_system_fonts=True,
+            sys_inputs={"data": json.dumps(data)},
+            format="pdf",
+            pdf_standards=STANDARD,
+            timestamp=0,
+        )
 
 
 @cache
