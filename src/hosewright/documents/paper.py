@@ -14,13 +14,13 @@ from functools import cache
 from importlib import resources
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, Final
 
 import typst
 
 from hosewright.errors import DataError
 
-STANDARD = "ua-1"
+STANDARD: Final = "ua-1"
 """PDF/UA-1 (ISO 14289-1): tagged, with its language and a title."""
 
 UNKNOWN_SIGN = "?"
