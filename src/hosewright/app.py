@@ -7,6 +7,7 @@ import os
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -309,6 +310,8 @@ def sheets(
 ) -> Papers:
     """Check a job, or the run named, and write all its papers into a folder, whole or not at all.
 
+    A job whose runs have no assembly yet is planned first; the folder then holds the job with what was chosen, too.
+
     Parameters
     ----------
     path, run
@@ -336,13 +339,31 @@ def sheets(
 
     check_writable(folder, ())
     shop = read_settings(settings)
-    checked = check_file(path, run, progress)  # a job with runs that are not planned yet is planned here first
+    checked, chosen = _checked_or_planned(path, run, progress)
     bundle = Bundle.make(checked.file, checked.result, shop, date or checked.file.date or _source_date())
     if progress is not None:
         progress("writing the papers")
-    files = write_folder(folder, all_files(bundle))
+    files = write_folder(folder, chain(chosen, all_files(bundle)))
     missing = [f"{one['name']}: {text}" for one in bundle.data["samples"] for text in one["missing"]]
     return Papers(checked, tuple(files), tuple(missing))
+
+
+def _checked_or_planned(
+    path: Path, run: str | None, progress: Progress | None
+) -> tuple[Checked, list[tuple[str, bytes]]]:
+    """The job as it is checked, and where it had to be planned first the file that holds the plan."""
+    try:
+        return check_file(path, run, progress), []
+    except JobError:
+        file = read_job(path, load_catalog(), to_plan=True)  # tells what is wrong where it cannot be planned either
+    planned = plan_job(file, run, progress)
+    without = next(iter(planned.nearest.items()), None)
+    if without is not None:
+        raise ArgumentError(f"run '{without[0]}' of {path.name} has no assembly to make papers of. {without[1]}")
+    whole = _readable(planned.text, file)
+    if whole is None:
+        raise ArgumentError(f"not all runs of {path.name} have an assembly; plan them first: hosewright plan {path}")
+    return Checked(whole, planned.result, file.catalog.version), [(path.name, planned.text.encode())]
 
 
 def _source_date() -> datetime.date | None:
