@@ -29,9 +29,9 @@ from hosewright.machine import Poses
 Array = NDArray[np.float64]
 
 WIDTH = 180.0
-PANEL = 42.0
+PANEL = 34.0
 """Height of a row. [mm]"""
-LEFT, RIGHT, TOP, BOTTOM = 15.0, 3.0, 6.0, 10.0
+LEFT, RIGHT, TOP, BOTTOM = 15.0, 3.0, 5.0, 9.5
 """Round the panel of a chart: its numbers and its words. [mm]"""
 HIGHEST = 3.0
 """A chart goes up to so many times the limit: more says nothing."""

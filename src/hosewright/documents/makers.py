@@ -5,11 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator
 
-from hosewright.documents import build_sheet, geometry_files, tags
+from hosewright.documents import build_sheet, geometry_files, installation, proof, tags
 from hosewright.documents.bundle import Bundle
 
 MAKERS: tuple[Callable[[Bundle], Iterator[tuple[str, bytes]]], ...] = (
     build_sheet.files,
+    installation.files,
+    proof.files,
     tags.files,
     geometry_files.files,
 )

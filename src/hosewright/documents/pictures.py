@@ -29,8 +29,9 @@ from hosewright.machine import Machine, Surface
 
 Array = NDArray[np.float64]
 
-SIZE = (170.0, 105.0)
-"""Width and height of a picture. [mm]"""
+WIDTH = 180.0
+HEIGHTS = (60.0, 98.0)
+"""Of a picture, from that of a flat hose to that of a tall one. [mm]"""
 STRIP = 11.0
 """Foot of a picture with scale bar, pose and axes. [mm]"""
 FILLED = 0.74
@@ -54,7 +55,7 @@ def run_picture(
     *,
     texts: Texts | None = None,
     figures: Figures | None = None,
-    size: tuple[float, float] = SIZE,
+    size: tuple[float, float] | None = None,
     format: Format = "svg",
 ) -> bytes:
     """One run in one pose and state with its worst place, as a picture; the same input gives the same bytes.
@@ -68,7 +69,7 @@ def run_picture(
     texts, figures
         Words and units; English and metric unless given.
     size
-        Width and height. [mm]
+        Width and height; unless given, 180 mm wide and as high as the hose asks for. [mm]
     format
         ``"svg"`` or ``"png"``.
     """
@@ -87,40 +88,43 @@ def pose_in_words(pose: Mapping[str, float], machine: Machine, figures: Figures)
 
 @dataclass(frozen=True, eq=False)
 class _Projected:
-    """From the machine to the sheet: a view, a scale [mm/m], and what lies in the middle. [m], [mm]"""
+    """From the machine to the sheet: a view, a scale [mm/m], what lies in the middle [m], [mm], and the size. [mm]"""
 
     view: View
     scale: float
     middle: Array
     centre: Array
+    size: tuple[float, float]
 
     def __call__(self, points: Array) -> Array:
         return (self.view.flat(points) - self.middle) * self.scale + self.centre
 
     @staticmethod
-    def of(scene: Scene, size: tuple[float, float]) -> _Projected:
+    def of(scene: Scene, size: tuple[float, float] | None) -> _Projected:
         view = scene.view()
         ghosts = [part for ghost in scene.ghosts for part in (ghost.line, *ghost.ends)]
         spots = view.flat(np.concatenate([scene.whole, *ghosts]))
         low, high = spots.min(axis=0), spots.max(axis=0)
+        span = np.maximum(high - low, 4.0 * scene.diameter)
+        size = size or (WIDTH, float(np.clip(WIDTH * span[1] / span[0] + STRIP, *HEIGHTS)))
         room = np.array([size[0], size[1] - STRIP])
-        scale = float((FILLED * room / np.maximum(high - low, 4.0 * scene.diameter)).min())
-        return _Projected(view, min(scale, LARGEST), (low + high) / 2.0, np.array([0.0, STRIP]) + room / 2.0)
+        scale = min(float((FILLED * room / span).min()), LARGEST)
+        return _Projected(view, scale, (low + high) / 2.0, np.array([0.0, STRIP]) + room / 2.0, size)
 
 
 class _Picture:
     """A scene being drawn, from what lies behind to what lies on top."""
 
     def __init__(
-        self, scene: Scene, finding: Finding | None, texts: Texts, figures: Figures, size: tuple[float, float]
+        self, scene: Scene, finding: Finding | None, texts: Texts, figures: Figures, size: tuple[float, float] | None
     ) -> None:
         self.scene, self.finding, self.texts, self.figures = scene, finding, texts, figures
-        self.sheet = Sheet(*size)
         self.flat = _Projected.of(scene, size)
+        self.sheet = Sheet(*self.flat.size)
         self.labels: list[tuple[Array, str]] = []
         ghosts = [self.flat(ghost.line[::3]) for ghost in scene.ghosts]
-        self.room = Labels(*size, np.concatenate([self.flat(scene.whole), *ghosts]))
-        self.room.take((0.0, 0.0, size[0], STRIP))
+        self.room = Labels(*self.flat.size, np.concatenate([self.flat(scene.whole), *ghosts]))
+        self.room.take((0.0, 0.0, self.flat.size[0], STRIP))
 
     def draw(self) -> Sheet:
         self._parts()

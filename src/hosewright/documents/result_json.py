@@ -10,6 +10,7 @@ from hosewright import __version__
 from hosewright.checks.check import CheckResult, RunResult
 from hosewright.checks.finding import Finding, Remedy
 from hosewright.documents.assembly_data import assembly_data
+from hosewright.documents.assumptions import job_assumptions, run_assumptions
 from hosewright.documents.quantities import read, read_difference, read_pose, reading
 
 FORMAT, VERSION = "hosewright-result", 1
@@ -40,6 +41,7 @@ def as_dict(
         "input_hash": input_hash,
         "not_checked": list(result.not_checked),
         "warnings": list(result.job.warnings),
+        "assumptions": job_assumptions(result),
         "runs": [_run(run, result, named.get(run.run.name)) for run in result.runs],
     }
 
@@ -56,6 +58,7 @@ def _run(run: RunResult, result: CheckResult, number: str | None) -> dict[str, A
         "name": run.run.name,
         "status": "solved" if run.solved.solved else "not solved",
         "assembly": assembly_data(run, result, number),
+        "assumptions": run_assumptions(run),
         "findings": [_finding(finding, run, result) for finding in run.findings],
     }
 
@@ -69,6 +72,7 @@ def _finding(finding: Finding, run: RunResult, result: CheckResult) -> dict[str,
         "measure": read(finding.measure, kind),
         "limit": read(finding.limit, kind),
         "advice_limit": read(finding.advice_limit, kind),
+        "at_least": finding.at_least,
         "unit": reading(kind).unit,
         "margin": read_difference(finding.margin, kind),
         "verdict": str(finding.verdict),
