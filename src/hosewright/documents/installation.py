@@ -84,7 +84,7 @@ class _Installation:
 
     def _spanners(self, assembly: Mapping[str, Any]) -> list[str]:
         widths = {end[key] for end in assembly["ends"] for key in ("nut_width_mm", "hex_width_mm")}
-        return [self.figures(width, "mm") for width in sorted(width for width in widths if width is not None)]
+        return [self.figures.cut(width) for width in sorted(width for width in widths if width is not None)]
 
     def _end(self, end: EndData) -> list[str]:
         adapters = [self._turned(one["name"], one["clock_deg"]) for one in end["adapters"]]
@@ -95,8 +95,8 @@ class _Installation:
             "; ".join(adapters) or self._word("none"),
             form,
             end["connection"],
-            self.figures(end["nut_width_mm"], "mm"),
-            self.figures(end["hex_width_mm"], "mm"),
+            self.figures.cut(end["nut_width_mm"]),
+            self.figures.cut(end["hex_width_mm"]),
             self._torque(end) or self._word("torque_maker"),
         ]
 
@@ -144,7 +144,7 @@ class _Installation:
     def _tighten(self, end: EndData) -> str:
         if end["connection"].endswith(FLANGE):
             return self._word("step_flange", name=end["name"])
-        widths = {"hex": self.figures(end["hex_width_mm"], "mm"), "nut": self.figures(end["nut_width_mm"], "mm")}
+        widths = {"hex": self.figures.cut(end["hex_width_mm"]), "nut": self.figures.cut(end["nut_width_mm"])}
         torque = self._torque(end)
         if torque is None:
             return self._word("step_tighten_maker", name=end["name"], **widths)

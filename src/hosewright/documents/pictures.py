@@ -123,7 +123,7 @@ class _Picture:
         self.sheet = Sheet(*self.flat.size)
         self.labels: list[tuple[Array, str]] = []
         ghosts = [self.flat(ghost.line[::3]) for ghost in scene.ghosts]
-        self.room = Labels(*self.flat.size, np.concatenate([self.flat(scene.whole), *ghosts]))
+        self.room = Labels(*self.flat.size, np.concatenate([_dense(self.flat(scene.whole)), *ghosts]))
         self.room.take((0.0, 0.0, self.flat.size[0], STRIP))
 
     def draw(self) -> Sheet:
@@ -326,6 +326,12 @@ def _cut(lines: Array, longest: float) -> Array:
     parts = (np.stack([first, first + 1], axis=1) / counts[row][:, None])[..., None]
     start, along = lines[row, 0], lines[row, 1] - lines[row, 0]
     return start[:, None] + parts * along[:, None]
+
+
+def _dense(spots: Array) -> Array:
+    # spots (k, 2) with more of them between two that are far apart
+    parts = np.linspace(0.0, 1.0, 5)[:, None, None]
+    return (spots[:-1] + parts * (spots[1:] - spots[:-1])).reshape(-1, 2)
 
 
 def _stretches(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:

@@ -124,9 +124,10 @@ class Scene:
 
     @property
     def worst(self) -> Array:
-        """The place on the hose; its middle where the place names none, (3,)."""
+        """The place on the hose; the middle of its span, or of the hose, where the place names none, (3,)."""
         arcs = self.solved.arcs
-        at = arcs[-1] / 2.0 if self.place.at is None else self.place.at
+        middles = {span.name: span.start + span.length / 2.0 for span in self.solved.spans}
+        at = middles.get(self.place.span, arcs[-1] / 2.0) if self.place.at is None else self.place.at
         return np.array([np.interp(at, arcs, column) for column in self.line.T])
 
     @cached_property
