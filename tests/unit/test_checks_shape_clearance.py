@@ -307,5 +307,5 @@ def test_places_left_out_are_never_the_nearest() -> None:
         for part, finding in zip(parts, clearance.check(found, made), strict=True):
             left_out = clearance.OFF_FERRULE * TWO_WIRE.outside_diameter if part.name == "plate" else -1.0
             brute = min(found.placement.distance(part.name, line[:, arcs > left_out]).min() for line in lines)
-            measure = finding.measure + HALF + clearance._coil_set(found, made)
+            measure = finding.measure + HALF + clearance.coil_set(found, made)
             assert measure == pytest.approx(brute, abs=1e-9)

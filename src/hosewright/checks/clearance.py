@@ -65,7 +65,7 @@ def _finding(solved: SolvedRun, job: Job, obstacle: Obstacle, near: _Near | None
     if near is None:
         return _apart(obstacle, limit, "the whole hose lies next to where it is held on it")
     state, pose, at = near.state, near.pose, near.at
-    measure = near.distance - hose.outside_diameter / 2.0 - _coil_set(solved, job)
+    measure = near.distance - hose.outside_diameter / 2.0 - coil_set(solved, job)
     touch = "inside" if measure < 0.0 else "from"
     text = (
         f"{abs(measure) * 1e3:.0f} mm {touch} '{obstacle.name}' ({obstacle.surface}), "
@@ -93,7 +93,7 @@ def _nearest_to(solved: SolvedRun, obstacle: Obstacle, within: float) -> _Near |
     """
     diameter = solved.run.assembly.hose.outside_diameter or 0.0
     arcs, parts = finer_arcs(solved), _parts(solved)
-    counted = _counted(solved, obstacle, arcs, diameter)
+    counted = counted_places(solved, obstacle, arcs, diameter)
     if not counted.any():
         return None
     body, shape = solved.placement.body(obstacle.on), obstacle.shape
@@ -180,8 +180,8 @@ def _finer(line: Array, parts: int) -> Array:
     return out
 
 
-def _counted(solved: SolvedRun, obstacle: Obstacle, arcs: Array, diameter: float) -> NDArray[np.bool_]:
-    # places on the hose that are measured against an obstacle
+def counted_places(solved: SolvedRun, obstacle: Obstacle, arcs: Array, diameter: float) -> NDArray[np.bool_]:
+    """Which places on the hose are measured against an obstacle, (k,)."""
     counted = np.ones(len(arcs), dtype=bool)
     for port, end in ((solved.run.port_a, 0.0), (solved.run.port_b, arcs[-1])):
         if seated(solved.placement, obstacle, port):
@@ -193,7 +193,7 @@ def _counted(solved: SolvedRun, obstacle: Obstacle, arcs: Array, diameter: float
     return counted
 
 
-def _coil_set(solved: SolvedRun, job: Job) -> float:
+def coil_set(solved: SolvedRun, job: Job) -> float:
     """Part of the largest bow off the straight line between held ends. [m]"""
     bow = 0.0
     for span in solved.spans:

@@ -49,7 +49,7 @@ def _clearance(finding: Finding, solved: SolvedRun, job: Job) -> Array | None:
     if part is None or diameter is None:
         return None
     arcs, lines = clearance.finer_lines(solved)
-    counted = clearance._counted(solved, part, arcs, diameter)
+    counted = clearance.counted_places(solved, part, arcs, diameter)
     points = np.concatenate([line[:, counted] for line in lines], axis=1)
     distance = least_distance(part.shape, solved.placement.body(part.on).local(points)).distance
-    return distance - diameter / 2.0 - clearance._coil_set(solved, job)
+    return distance - diameter / 2.0 - clearance.coil_set(solved, job)
