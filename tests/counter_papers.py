@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+from hosewright.catalog import Catalog, load
 from hosewright.checks.check import CheckResult, check
 from hosewright.documents.bundle import Bundle
 from hosewright.jobfile import JobFile, read_job, read_text
@@ -34,6 +35,29 @@ def checked_text(text: str) -> tuple[JobFile, CheckResult]:
 def bundle(date: datetime.date | None = DATE, **settings: object) -> Bundle:
     """The papers of the example platform."""
     return Bundle.make(*checked(), replace(SHOP, **settings), date)
+
+
+@cache
+def priced_catalog() -> Catalog:
+    """The packaged catalog with invented prices of a shop, a different one for each end; hose -6 has none."""
+    catalog = load().with_own([{"name": "2SC -8", "price_per_m": 7.35}], "prices")
+    forms = {
+        (form.name, form.connection, form.dash_size): replace(form, price=10.0 + k / 100.0)
+        for k, form in enumerate(catalog.end_forms())
+    }
+    return replace(catalog, own_ends=forms)
+
+
+@cache
+def checked_priced() -> tuple[JobFile, CheckResult]:
+    """The example platform with prices."""
+    file = read_job(EXAMPLES / "platform.toml", priced_catalog())
+    return file, check(file.job)
+
+
+def priced_bundle(date: datetime.date | None = DATE, **settings: object) -> Bundle:
+    """The papers of the example platform, with prices."""
+    return Bundle.make(*checked_priced(), replace(SHOP, **settings), date)
 
 
 def bundle_of(text: str, date: datetime.date | None = DATE, **settings: object) -> Bundle:

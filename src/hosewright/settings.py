@@ -9,6 +9,9 @@ A TOML file, the one named or ``settings.toml`` in the user's configuration fold
     language = "de"                    # or "en"
     paper = "letter"                   # or "a4"
     reel_lengths = ["50 m", "100 m"]
+    kerf = 3                           # mm that a cut takes
+    reel_trim = 50                     # mm that are cut off a reel's ends, both together
+    least_offcut = 300                 # mm; what is left of a reel and shorter counts as waste
 """
 
 from __future__ import annotations
@@ -29,6 +32,9 @@ MOST_LOGO_BYTES = 2_000_000
 LONGEST_TEXT = 200
 LEAST_REEL = 1.0
 """A shorter reel is a slip of the unit: bare numbers are mm. [m]"""
+
+MOST_LOST = 0.9
+"""A kerf, trim or offcut beyond this is a slip of the unit, and would use up the shortest reel. [m]"""
 
 SIGNATURES = {".svg": b"<", ".png": b"\x89PNG\r\n\x1a\n"}
 """How the pictures begin that a logo may be."""
@@ -52,6 +58,10 @@ class Settings:
         Lines.
     reel_lengths
         Lengths in which hose is bought. [m]
+    kerf, reel_trim
+        Lost by each cut and once by each reel. [m]
+    least_offcut
+        A shorter rest of a reel is waste. [m]
     """
 
     shop: str = ""
@@ -61,6 +71,9 @@ class Settings:
     language: str = "en"
     paper: str = "a4"
     reel_lengths: tuple[float, ...] = (50.0,)
+    kerf: float = 0.003
+    reel_trim: float = 0.05
+    least_offcut: float = 0.3
 
 
 def user_file() -> Path:
@@ -111,6 +124,9 @@ def _readers(folder: Path) -> Mapping[str, Callable[[Any], Any]]:
         "language": _one_of("en", "de"),
         "paper": _one_of("a4", "letter"),
         "reel_lengths": _reels,
+        "kerf": _lost,
+        "reel_trim": _lost,
+        "least_offcut": _lost,
     }
 
 
@@ -149,3 +165,10 @@ def _reels(value: Any) -> tuple[float, ...]:
     if not lengths or lengths[0] < LEAST_REEL:
         raise DataError(f'needs lengths of at least 1 m with their unit, such as ["50 m", "100 m"]; got {value!r}')
     return lengths
+
+
+def _lost(value: Any) -> float:
+    length = units.si(value, Kind.LENGTH)
+    if not 0.0 <= length <= MOST_LOST:
+        raise DataError(f"needs a length of 0 to {MOST_LOST * 1e3:.0f} mm, got {value!r}")
+    return length

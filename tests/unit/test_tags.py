@@ -140,3 +140,19 @@ def test_labels_lie_on_their_grid(paper, size):
 
 def test_same_bytes_again():
     assert dict(files(bundle())) == dict(files(bundle()))
+
+
+def test_tags_of_example_ends_say_so():
+    one = changed(bundle())
+    assert text_of(dict(files(one))["tag-labels.pdf"]).count("EXAMPLE") == len(one.data["runs"])
+    real = [{**end, "source": "a data sheet (data sheet)"} for end in one.data["runs"][0]["assembly"]["ends"]]
+    assert "EXAMPLE" not in text_of(dict(files(changed(bundle(), ends=real)))["tag-labels.pdf"])
+
+
+def test_long_names_stay_within_the_label():
+    shop = "The workshop of the large orchard behind the hill by the river, second yard on the left"
+    one = changed(bundle(shop=shop), hose="a hose with a very long name of the shop's own")
+    text = text_of(dict(files(one))["tag-labels.pdf"])
+    assert "The workshop of the large orchard behind th…" in text
+    length = one.data["runs"][0]["assembly"]["overall_length_mm"]
+    assert f"{length:g} mm" in text.replace("\N{NO-BREAK SPACE}", " ")

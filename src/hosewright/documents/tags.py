@@ -23,6 +23,9 @@ from hosewright.documents.texts import Texts
 from hosewright.standards.iso_7064 import check_characters
 
 BLANK = "\N{NO-BREAK SPACE}" * 2 + "____ / ____"
+LINE = 44
+"""Signs that fit on a line of a label in its smallest type."""
+
 QUIET_ZONE = 4
 """Empty modules around the code."""
 
@@ -58,19 +61,22 @@ def picture(code: str) -> bytes:
 
 def _tag(run: Mapping[str, Any], bundle: Bundle, name: str) -> dict[str, Any]:
     assembly, texts, figures = run["assembly"], bundle.texts, bundle.figures
-    code = coded(assembly["number"])
+    code, bore = coded(assembly["number"]), figures(assembly["inside_diameter_mm"], "mm")
+    hose = _short(assembly["hose"], LINE // 2)
     why = stops(run, bundle.data["warnings"], texts)
     return {
         "number": assembly["number"],
-        "run": run["name"],
+        "shop": _short(bundle.settings.shop, LINE),
+        "run": _short(run["name"], LINE // 2),
         "code": code,
         "picture": name,
         "alt": texts("tag.code", code=code),
-        "hose": texts("tag.hose", hose=assembly["hose"], bore=figures(assembly["inside_diameter_mm"], "mm")),
+        "hose": texts("tag.hose", hose=hose, bore=bore),
         "pressure": figures(assembly["rating_bar"], "bar"),
         "length": figures.cut(assembly["overall_length_mm"]),
         "built": quarter(bundle.date, texts),
-        "stops": _rules(run, bundle) if why else None,
+        "note": texts("tag.example") if invented(assembly) else "",
+        "stops": stopping_rules(run, texts) if why else None,
     }
 
 
@@ -81,8 +87,16 @@ def quarter(date: datetime.date | None, texts: Texts) -> str:
     return texts("tag.quarter", quarter=(date.month - 1) // 3 + 1, year=date.year)
 
 
-def _rules(run: Mapping[str, Any], bundle: Bundle) -> str:
+def _short(text: str, most: int) -> str:
+    return text if len(text) <= most else f"{text[: most - 1].rstrip()}…"
+
+
+def stopping_rules(run: Mapping[str, Any], texts: Texts) -> str:
     """What stops an assembly, in as few words as a label has room for."""
     failing = dict.fromkeys(one["rule"] for one in run["findings"] if one["verdict"] == "fail")
-    rules = ", ".join(bundle.texts(f"rules.{rule}") for rule in failing)
-    return rules or bundle.texts("tag.see_sheet")
+    return ", ".join(texts(f"rules.{rule}") for rule in failing) or texts("tag.see_sheet")
+
+
+def invented(assembly: Mapping[str, Any]) -> bool:
+    """Whether an end comes from the example set, whose dimensions and ratings are invented."""
+    return any("invented" in str(end["source"]) for end in assembly["ends"])

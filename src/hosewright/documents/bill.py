@@ -1,0 +1,315 @@
+"""Bill of materials with the cutting plan of the hose, as a paper and as tables for other programs.
+
+Hose is charged by the metre that is used up: pieces, kerfs, trims, and what is left of a reel and too short to keep.
+Quantities come from the contract, prices from the shop's own data in the catalog; where an item has no price the sum
+is one of the others, and says so. The tables are metric, whatever the paper is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from functools import cached_property
+from typing import Any
+
+from hosewright.assembly import Assembly
+from hosewright.documents.bundle import Bundle, stops
+from hosewright.documents.csv_file import table
+from hosewright.documents.cutting import CutReel, CuttingPlan, Piece, cutting_plan
+from hosewright.documents.quantities import read
+from hosewright.documents.tags import invented, stopping_rules
+
+CENT = Decimal("0.01")
+METRE, PIECE = "m", ""
+MM_PER_FOOT = 304.8
+
+
+@dataclass(frozen=True)
+class Item:
+    """One line of the bill.
+
+    Attributes
+    ----------
+    kind
+        ``hose``, ``hose_special``, ``end``, ``adapter``, ``sleeve`` or ``clamp``.
+    name
+        What to order, without the words around it.
+    quantity, unit
+        In metres, or pieces where the unit is empty.
+    price
+        For one metre or piece; ``None`` where the catalog has none.
+    """
+
+    kind: str
+    name: str
+    quantity: float
+    unit: str
+    price: float | None
+
+    @property
+    def total(self) -> Decimal | None:
+        """Quantity times price, in hundredths."""
+        if self.price is None:
+            return None
+        return (_exact(self.quantity) * _exact(self.price)).quantize(CENT, ROUND_HALF_UP)
+
+
+@dataclass(frozen=True)
+class HoseCut:
+    """One hose with the plan by which it is cut. [mm]"""
+
+    hose: str
+    price: float | None
+    plan: CuttingPlan
+    least_offcut: float
+
+    def is_waste(self, reel: CutReel) -> bool:
+        """Whether what is left of a reel is too short to keep."""
+        return reel.offcut < self.least_offcut
+
+    @property
+    def used_up(self) -> float:
+        """Pieces, kerfs, trims and waste."""
+        waste = sum(reel.offcut for reel in self.plan.reels if self.is_waste(reel))
+        return round(self.plan.needed + self.plan.lost + waste, 1)
+
+
+@dataclass(frozen=True, eq=False)
+class Bill:
+    """What a job takes.
+
+    Attributes
+    ----------
+    items
+        Hose first, then ends, adapters, sleeves and clamps, each kind in the order of the runs.
+    """
+
+    items: tuple[Item, ...]
+    cuts: tuple[HoseCut, ...]
+
+    @property
+    def priced(self) -> bool:
+        """Whether any item has a price."""
+        return any(item.price is not None for item in self.items)
+
+    @cached_property
+    def total(self) -> Decimal:
+        """Sum of the items that have a price."""
+        return sum((item.total for item in self.items if item.total is not None), Decimal(0))
+
+    @property
+    def unpriced(self) -> int:
+        """Number of items without a price."""
+        return sum(item.price is None for item in self.items)
+
+
+def bill(bundle: Bundle) -> Bill:
+    """The bill of a job, by the contract's numbers."""
+    assemblies = {run.run.name: run.run.assembly for run in bundle.result.runs}
+    pairs = [(run, assemblies[run["name"]]) for run in bundle.data["runs"]]
+    cuts = tuple(_cuts(pairs, bundle))
+    items = (*_hoses(cuts), *_ends(pairs), *_adapters(pairs), *_sleeves(pairs), *_clamps(pairs))
+    return Bill(items, cuts)
+
+
+Pairs = Sequence[tuple[Mapping[str, Any], Assembly]]
+
+
+def _exact(number: float) -> Decimal:
+    return Decimal(str(number))
+
+
+def _cuts(pairs: Pairs, bundle: Bundle) -> Iterator[HoseCut]:
+    settings = bundle.settings
+    reels = [reel * 1e3 for reel in settings.reel_lengths]
+    kerf, trim, least = (read(x, "length") or 0.0 for x in (settings.kerf, settings.reel_trim, settings.least_offcut))
+    for hose, price in dict.fromkeys((assembly.hose.name, assembly.hose.price) for _, assembly in pairs):
+        pieces = [
+            Piece(run["assembly"]["number"], run["assembly"]["cut_length_mm"])
+            for run, assembly in pairs
+            if assembly.hose.name == hose
+        ]
+        yield HoseCut(hose, price, cutting_plan(pieces, reels, kerf, trim), least)
+
+
+def _hoses(cuts: Iterable[HoseCut]) -> Iterator[Item]:
+    for cut in cuts:
+        if cut.plan.reels:
+            yield Item("hose", cut.hose, _metres(cut.used_up), METRE, cut.price)
+        for piece in cut.plan.too_long:
+            yield Item("hose_special", cut.hose, _metres(piece.length), METRE, cut.price)
+
+
+def _metres(length: float) -> float:
+    return round(length / 1e3, 4)
+
+
+def _ends(pairs: Pairs) -> Iterator[Item]:
+    forms = [end.form for _, assembly in pairs for end in (assembly.a, assembly.b)]
+    names = [(f"{form.name}, {form.connection}, -{form.dash_size}", form.price) for form in forms]
+    return _counted("end", names)
+
+
+def _adapters(pairs: Pairs) -> Iterator[Item]:
+    found = [one for _, assembly in pairs for end in (assembly.a, assembly.b) for one, _ in end.adapters]
+    return _counted("adapter", [(f"{one.name}, {one.port_side} > {one.hose_side}", one.price) for one in found])
+
+
+def _sleeves(pairs: Pairs) -> Iterator[Item]:
+    lengths: dict[str, float] = {}
+    for run, assembly in pairs:
+        if run["assembly"]["sleeve_length_mm"] is not None:
+            name = assembly.hose.name
+            lengths[name] = lengths.get(name, 0.0) + run["assembly"]["sleeve_length_mm"]
+    yield from (Item("sleeve", name, _metres(length), METRE, None) for name, length in lengths.items())
+
+
+def _clamps(pairs: Pairs) -> Iterator[Item]:
+    return _counted("clamp", [(assembly.hose.name, None) for run, assembly in pairs for _ in run["assembly"]["clamps"]])
+
+
+def _counted(kind: str, found: Sequence[tuple[str, float | None]]) -> Iterator[Item]:
+    for name, price in dict.fromkeys(found):
+        yield Item(kind, name, float(found.count((name, price))), PIECE, price)
+
+
+# ---- papers and tables ----
+
+
+def files(bundle: Bundle) -> Iterator[tuple[str, bytes]]:
+    """Bill and cutting plan as a paper, and each as a table."""
+    if not bundle.data["runs"]:
+        return
+    made = bill(bundle)
+    yield "bill.pdf", bundle.pdf("bill", bundle.texts("bill.title"), _paper(made, bundle))
+    yield "bill.csv", table(("kind", "item", "quantity", "unit", "price", "sum"), _bill_rows(made))
+    yield "cutting.csv", table(("hose", "reel", "reel_length_mm", "piece", "length_mm"), _cutting_rows(made.cuts))
+
+
+def _bill_rows(made: Bill) -> Iterator[Sequence[Any]]:
+    for item in made.items:
+        yield item.kind, item.name, item.quantity, item.unit or "pcs", _blank(item.price), _blank(item.total)
+    if made.priced:
+        yield (
+            "sum",
+            "" if not made.unpriced else f"without {made.unpriced} items that have no price",
+            "",
+            "",
+            "",
+            made.total,
+        )
+
+
+def _blank(value: Any) -> Any:
+    return "" if value is None else value
+
+
+def _cutting_rows(cuts: Iterable[HoseCut]) -> Iterator[Sequence[Any]]:
+    for cut in cuts:
+        for count, reel in enumerate(cut.plan.reels, start=1):
+            yield from ((cut.hose, count, reel.length, piece.name, piece.length) for piece in reel.pieces)
+            yield cut.hose, count, reel.length, "waste" if cut.is_waste(reel) else "offcut", reel.offcut
+        yield from ((cut.hose, "", "", piece.name, piece.length) for piece in cut.plan.too_long)
+
+
+def _paper(made: Bill, bundle: Bundle) -> dict[str, Any]:
+    return {
+        "here": bundle.texts.section("bill"),
+        "stops": list(_stops(bundle)),
+        "priced": made.priced,
+        "items": [_item(item, bundle) for item in made.items],
+        "total": _money(made.total, bundle) if made.priced else None,
+        "notes": list(_notes(made, bundle)),
+        "cuts": [_cut(cut, bundle) for cut in made.cuts],
+        "cautions": list(_cautions(bundle)),
+    }
+
+
+def _notes(made: Bill, bundle: Bundle) -> Iterator[str]:
+    if made.priced and made.unpriced:
+        yield bundle.texts("bill.unpriced", count=made.unpriced)
+    if made.priced and bundle.settings.units == "us":
+        yield bundle.texts("bill.metric_sums")
+
+
+def _cautions(bundle: Bundle) -> Iterator[str]:
+    if any(invented(run["assembly"]) for run in bundle.data["runs"]):
+        yield bundle.texts("common.invented_ends")
+    yield bundle.texts("common.caution_maker")
+    yield bundle.texts("common.caution_approve")
+
+
+def _stops(bundle: Bundle) -> Iterator[str]:
+    """Assemblies that must not be built, each with its reasons in few words."""
+    for run in bundle.data["runs"]:
+        if stops(run, bundle.data["warnings"], bundle.texts):
+            yield f"{run['assembly']['number']}, {run['name']}: {stopping_rules(run, bundle.texts)}"
+
+
+def _item(item: Item, bundle: Bundle) -> dict[str, Any]:
+    texts, figures = bundle.texts, bundle.figures
+    return {
+        "name": texts(f"bill.{item.kind}", name=item.name),
+        "quantity": figures(item.quantity, item.unit),
+        "price": None if item.price is None else _unit_price(item, bundle),
+        "total": None if item.total is None else _money(item.total, bundle),
+    }
+
+
+def _unit_price(item: Item, bundle: Bundle) -> str:
+    price = _exact(item.price or 0.0)
+    if item.unit == METRE and bundle.settings.units == "us":
+        price *= _exact(MM_PER_FOOT / 1e3)
+    unit = f" / {bundle.figures.unit(METRE)}" if item.unit == METRE else ""
+    return _money(price, bundle) + unit
+
+
+def _money(amount: Decimal, bundle: Bundle) -> str:
+    return f"{amount.quantize(CENT, ROUND_HALF_UP)}".replace(".", bundle.texts.decimal_mark)
+
+
+def _cut(cut: HoseCut, bundle: Bundle) -> dict[str, Any]:
+    texts, figures, plan = bundle.texts, bundle.figures, cut.plan
+    return {
+        "hose": cut.hose,
+        "method": texts(f"bill.method_{plan.method.name.lower()}"),
+        "terms": texts(
+            "bill.terms",
+            kerf=figures(plan.kerf, "mm"),
+            trim=figures(plan.trim, "mm"),
+            least=figures(cut.least_offcut, "mm"),
+        ),
+        "balance": texts(
+            "bill.balance",
+            needed=_length(plan.needed, bundle),
+            lost=figures(plan.lost, "mm"),
+            used=_length(cut.used_up, bundle),
+        ),
+        "reels": [_reel(count, reel, cut, bundle) for count, reel in enumerate(plan.reels, start=1)],
+        "too_long": [texts("bill.too_long", number=p.name, length=figures.cut(p.length)) for p in plan.too_long],
+    }
+
+
+def _reel(count: int, reel: CutReel, cut: HoseCut, bundle: Bundle) -> dict[str, Any]:
+    waste = cut.is_waste(reel)
+    return {
+        "title": bundle.texts("bill.reel", count=count, length=_length(reel.length, bundle)),
+        "pieces": [_piece(piece, bundle) for piece in reel.pieces],
+        "rest": bundle.texts("bill.waste" if waste else "bill.offcut"),
+        "left": bundle.figures(reel.offcut, "mm") if waste else _length(reel.offcut, bundle),
+    }
+
+
+def _piece(piece: Piece, bundle: Bundle) -> dict[str, Any]:
+    run = next(run for run in bundle.data["runs"] if run["assembly"]["number"] == piece.name)
+    return {
+        "number": piece.name,
+        "run": run["name"],
+        "stopped": bool(stops(run, bundle.data["warnings"], bundle.texts)),
+        "length": bundle.figures.cut(piece.length),
+    }
+
+
+def _length(length: float, bundle: Bundle) -> str:
+    return bundle.figures(_metres(length), METRE)

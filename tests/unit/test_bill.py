@@ -1,0 +1,176 @@
+import csv
+import io
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+from pypdf import PdfReader
+
+from counter_papers import bundle, priced_bundle
+from hosewright.assembly import Adapter
+from hosewright.documents import cutting
+from hosewright.documents.bill import Item, bill, files
+from hosewright.documents.cutting import Method
+
+
+def text_of(data):
+    text = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(data)).pages)
+    return " ".join(text.replace("\N{NO-BREAK SPACE}", " ").split())
+
+
+def rows(data):
+    return list(csv.DictReader(io.StringIO(data.decode("utf-8"))))
+
+
+def with_assemblies(one, **changes):
+    """The papers with other figures in every assembly of the contract."""
+    runs = [{**run, "assembly": {**run["assembly"], **changes}} for run in one.data["runs"]]
+    return replace(one, data={**one.data, "runs": runs})
+
+
+def test_hose_is_the_pieces_with_kerfs_trims_and_waste():
+    one = bundle(kerf=0.004, reel_trim=0.1)
+    lengths = [run["assembly"]["cut_length_mm"] for run in one.data["runs"] if run["assembly"]["hose"] == "2SC -8"]
+    item = next(item for item in bill(one).items if item.name == "2SC -8")
+    assert (item.kind, item.unit) == ("hose", "m")
+    assert item.quantity == pytest.approx((sum(lengths) + 4.0 * len(lengths) + 100.0) / 1e3)
+
+
+def test_a_rest_too_short_to_keep_is_charged():
+    one = bundle(reel_lengths=(4.2,), least_offcut=0.3)
+    cut = next(cut for cut in bill(one).cuts if cut.hose == "2SC -8")
+    (reel,) = cut.plan.reels
+    assert 0.0 < reel.offcut < 300.0
+    assert cut.used_up == 4200.0
+    kept = next(cut for cut in bill(bundle(reel_lengths=(4.2,), least_offcut=0.0)).cuts if cut.hose == "2SC -8")
+    assert kept.used_up == pytest.approx(4200.0 - reel.offcut)
+
+
+def test_every_end_is_counted():
+    one = bundle()
+    counted = {item.name: item.quantity for item in bill(one).items if item.kind == "end"}
+    assert sum(counted.values()) == 2 * len(one.data["runs"])
+    forms = [end for run in one.data["runs"] for end in run["assembly"]["ends"]]
+    for name, quantity in counted.items():
+        form, connection, _ = name.rsplit(", ", 2)
+        assert quantity == sum((end["form"], end["connection"]) == (form, connection) for end in forms)
+
+
+def test_adapters_sleeves_and_clamps():
+    one = bundle()
+    elbow = Adapter("90 elbow", "face seal -8 male", "face seal -8 male", 1.57, 0.03, 0.03, price=4.5)
+    first = one.result.runs[0]
+    end = replace(first.run.assembly.a, adapters=((elbow, 0.0), (elbow, 0.0)))
+    run = replace(first.run, assembly=replace(first.run.assembly, a=end))
+    result = replace(one.result, runs=(replace(first, run=run), *one.result.runs[1:]))
+    clamps = [{"mount": "m1"}, {"mount": "m2"}]
+    made = bill(with_assemblies(replace(one, result=result), clamps=clamps, sleeve_length_mm=500.0))
+    items = {(item.kind, item.name): item for item in made.items}
+    assert items["adapter", "90 elbow, face seal -8 male > face seal -8 male"].quantity == 2
+    assert items["adapter", "90 elbow, face seal -8 male > face seal -8 male"].total == Decimal("9.00")
+    hoses = [run["assembly"]["hose"] for run in one.data["runs"]]
+    for hose in set(hoses):
+        assert items["clamp", hose].quantity == 2 * hoses.count(hose)
+        assert items["sleeve", hose].quantity == 0.5 * hoses.count(hose)
+
+
+def test_prices_are_multiplied_and_summed():
+    made = bill(priced_bundle())
+    totals = [item.total for item in made.items if item.total is not None]
+    hose = next(item for item in made.items if item.name == "2SC -8")
+    assert hose.price == 7.35
+    assert hose.total == (Decimal(str(hose.quantity)) * Decimal("7.35")).quantize(Decimal("0.01"))
+    assert made.total == sum(totals)
+    assert made.unpriced == len(made.items) - len(totals) > 0
+
+
+def test_halves_of_a_hundredth_round_up_as_in_trade():
+    assert Item("hose", "x", 1.5, "m", 0.03).total == Decimal("0.05")
+    assert Item("hose", "x", 3.0, "", 0.335).total == Decimal("1.01")
+
+
+def test_without_prices_there_is_no_column_and_no_sum():
+    made = dict(files(bundle()))
+    assert "Price each" not in text_of(made["bill.pdf"])
+    assert {row["kind"] for row in rows(made["bill.csv"])} >= {"hose", "end"}
+    assert "sum" not in {row["kind"] for row in rows(made["bill.csv"])}
+
+
+@pytest.mark.parametrize("system", ["metric", "us"])
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_every_figure_of_the_bill_is_on_paper(language, system):
+    one = priced_bundle(language=language, units=system, paper="letter")
+    text = text_of(dict(files(one))["bill.pdf"])
+    made = bill(one)
+
+    def shown(value, unit=""):
+        return one.figures(value, unit).replace("\N{NO-BREAK SPACE}", " ")
+
+    for item in made.items:
+        assert item.name in text
+        assert shown(item.quantity, item.unit) in text
+        if item.total is not None:
+            assert f"{item.total}".replace(".", one.texts.decimal_mark) in text
+    for run in one.data["runs"]:
+        assert run["assembly"]["number"] in text
+        assert one.figures.cut(run["assembly"]["cut_length_mm"]).replace("\N{NO-BREAK SPACE}", " ") in text
+    assert f"{made.total}".replace(".", one.texts.decimal_mark) in text
+    assert one.texts("bill.method_shortest") in text
+    assert one.texts("bill.unpriced", count=made.unpriced) in text
+
+
+@pytest.mark.parametrize("method", list(Method))
+def test_the_paper_says_how_the_plan_was_found(method, monkeypatch):
+    from hosewright.documents import bill as maker
+
+    def found(*given):
+        return replace(cutting.cutting_plan(*given), method=method)
+
+    monkeypatch.setattr(maker, "cutting_plan", found)
+    text = text_of(dict(files(bundle()))["bill.pdf"])
+    keys = {Method.SHORTEST: "Proven: no plan", Method.FOUND: "broken off", Method.FIRST_FIT: "too many ways"}
+    assert [key for key, words in keys.items() if words in text] == [method]
+
+
+def test_a_hose_longer_than_every_reel_is_ordered_in_one_piece():
+    made = dict(files(bundle(reel_lengths=(1.2,))))
+    special = [row for row in rows(made["bill.csv"]) if row["kind"] == "hose_special"]
+    long = [run["assembly"] for run in bundle().data["runs"] if run["assembly"]["cut_length_mm"] > 1150]
+    assert sorted(float(row["quantity"]) for row in special) == sorted(one["cut_length_mm"] / 1e3 for one in long)
+    text = text_of(made["bill.pdf"])
+    for one in long:
+        assert f"{one['number']}, {one['cut_length_mm']:g} mm: longer than every reel" in text
+
+
+def test_cutting_table_adds_up_to_the_reels():
+    one = bundle(reel_lengths=(2.5, 6.0))
+    lines = rows(dict(files(one))["cutting.csv"])
+    assert {row["piece"] for row in lines} > {run["assembly"]["number"] for run in one.data["runs"]}
+    reels = {(row["hose"], row["reel"]) for row in lines}
+    for hose, reel in reels:
+        mine = [row for row in lines if (row["hose"], row["reel"]) == (hose, reel)]
+        pieces = [row for row in mine if row["piece"] not in ("offcut", "waste")]
+        total = sum(float(row["length_mm"]) for row in mine) + 3.0 * len(pieces) + 50.0
+        assert total == pytest.approx(float(mine[0]["reel_length_mm"]))
+
+
+def test_assemblies_that_fail_are_marked():
+    one = bundle()
+    text = text_of(dict(files(one))["bill.pdf"])
+    failing = [run for run in one.data["runs"] if any(f["verdict"] == "fail" for f in run["findings"])]
+    assert text.count("DO NOT BUILD") == 1 + len(failing)
+    for run in failing:
+        assert f"{run['assembly']['number']}, {run['name']}: " in text
+    runs = [{**run, "findings": []} for run in one.data["runs"]]
+    good = replace(one, data={**one.data, "runs": runs, "warnings": []})
+    assert "DO NOT BUILD" not in text_of(dict(files(good))["bill.pdf"])
+
+
+def test_a_job_without_runs_has_no_papers():
+    one = bundle()
+    empty = replace(one, result=replace(one.result, runs=()), data={**one.data, "runs": []})
+    assert list(files(empty)) == []
+
+
+def test_same_bytes_again():
+    assert dict(files(priced_bundle())) == dict(files(priced_bundle()))
