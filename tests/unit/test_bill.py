@@ -11,6 +11,8 @@ from hosewright.assembly import Adapter
 from hosewright.documents import cutting
 from hosewright.documents.bill import Item, bill, files
 from hosewright.documents.cutting import Method
+from hosewright.errors import DataError
+from hosewright.settings import read_settings
 
 
 def text_of(data):
@@ -174,3 +176,18 @@ def test_a_job_without_runs_has_no_papers():
 
 def test_same_bytes_again():
     assert dict(files(priced_bundle())) == dict(files(priced_bundle()))
+
+
+def test_what_cutting_loses_is_set_by_the_shop(tmp_path):
+    path = tmp_path / "settings.toml"
+    path.write_text('kerf = 2.5\nreel_trim = "2 in"\nleast_offcut = "40 cm"\n', encoding="utf-8")
+    read = read_settings(path)
+    assert (read.kerf, read.reel_trim, read.least_offcut) == pytest.approx((0.0025, 0.0508, 0.4))
+
+
+@pytest.mark.parametrize("line", ["kerf = -1", 'reel_trim = "1 m"', 'least_offcut = "3"', "kerf = nan"])
+def test_a_loss_that_cannot_be_is_refused(tmp_path, line):
+    path = tmp_path / "settings.toml"
+    path.write_text(line, encoding="utf-8")
+    with pytest.raises(DataError, match=f"settings.toml: {line.split(' =')[0]}: "):
+        read_settings(path)
