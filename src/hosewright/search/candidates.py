@@ -82,7 +82,7 @@ def hoses(request: Request, job: Job, catalog: Catalog) -> Hoses:
 
 
 def undominated(some: Sequence[Hose]) -> tuple[Hose, ...]:
-    """Hoses that no other of their size betters in mass, bend radius, diameter and length change at once."""
+    """Hoses that no other of their size betters in mass, radius, diameter, length change and stiffness at once."""
     return tuple(one for one in some if not any(_betters(other, one) for other in some if other is not one))
 
 
@@ -93,7 +93,13 @@ def _betters(other: Hose, one: Hose) -> bool:
         (getattr(other, name) or 99.0, getattr(one, name) or 99.0)
         for name in ("mass_per_length", "minimum_bend_radius", "outside_diameter", "shorter", "longer")
     ]
+    pairs.append((-_stiffness_for_weight(other), -_stiffness_for_weight(one)))
     return all(a <= b for a, b in pairs) and any(a < b for a, b in pairs)
+
+
+def _stiffness_for_weight(hose: Hose) -> float:
+    # what keeps a hose from sagging
+    return (hose.bending_stiffness or 0.0) / (hose.mass_per_length or 99.0)
 
 
 def _missing(hose: Hose) -> list[str]:

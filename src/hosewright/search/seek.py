@@ -64,7 +64,7 @@ MENDINGS = 2
 MOST_ASIDE = 6
 """Families that fail at their limits before the best of them has to do, in each stage."""
 MORE_RESERVE, LEAST_RESERVE = 1.15, 0.01
-HOSES = 3
+HOSES = 4
 MOUNTS = 4
 
 Over = Callable[[], bool]
@@ -148,6 +148,7 @@ class Seeker:
     dropped: set[str] = field(default_factory=set)
     mended: Counter[str] = field(default_factory=Counter)
     most_tried: int = MOST_TRIED
+    plain: list[Seed] = field(default_factory=list)
     stages: list[Callable[[], list[Seed]]] = field(default_factory=list)
     found: Sought | None = None
 
@@ -170,7 +171,7 @@ class Seeker:
         self.trials.reserves |= self.reserves
         self.hoses = hoses
         self.ends = {hose.dash_size: self._first_ends(hose.dash_size) for hose in hoses}
-        self.stages = [self._direct, self._clamped, self._adapted, self._swivelled]
+        self.stages = [self._direct, self._with_other_hoses, self._clamped, self._adapted, self._swivelled]
         return self._by_stages()
 
     def go_on(self) -> Sought:
@@ -236,7 +237,13 @@ class Seeker:
     def _direct(self) -> list[Seed]:
         if self.request.clamps:
             return []
-        return [seed for hoses, a, b in self._by_size() for seed in direct(self.ground, hoses, a, b)]
+        self.plain = [seed for hoses, a, b in self._by_size() for seed in direct(self.ground, hoses, a, b)]
+        return self.plain
+
+    def _with_other_hoses(self) -> list[Seed]:
+        """Seeds of hoses that are not among those set aside, such as stiffer ones."""
+        tried = {one.trial.run.assembly.hose.name for one in self.aside.values()}
+        return [seed for seed in self.plain if seed.run.assembly.hose.name not in tried]
 
     def _clamped(self) -> list[Seed]:
         fixed = self.request.clamps
