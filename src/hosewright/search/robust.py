@@ -83,6 +83,13 @@ class Setting:
     run: Run
 
 
+def _bending(factor: float) -> str:
+    return f"bending stiffness x {factor:g}"
+
+
+SOFTEST = _bending(BENDING[0])
+
+
 def cases(
     run: Run, job: Job, poses: Poses, others: Sequence[SolvedRun], *, bearable: float = math.inf
 ) -> tuple[Case, ...]:
@@ -101,7 +108,7 @@ def cases(
 def settings(run: Run, job: Job, poses: Poses) -> Iterator[Setting]:
     """The ways in which the real thing may differ."""
     for factor in BENDING:
-        yield Setting(f"bending stiffness x {factor:g}", "stiffness", replace(job, bending_factor=factor), run)
+        yield Setting(_bending(factor), "stiffness", replace(job, bending_factor=factor), run)
     for ratio in TORSION:
         name = f"torsional over bending stiffness {ratio:g}"
         yield Setting(name, "stiffness", replace(job, torsion_ratio=ratio), run)

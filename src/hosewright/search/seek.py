@@ -55,8 +55,8 @@ FINE_TURN = math.radians(5.0)
 NEARLY = 0.3
 """Penalty below which clock angles are changed in fine steps, and orientation angles chosen."""
 CLAMP_SHIFTS = (0.01, 0.03)
-LAST_RESORTS = 2
-"""Stages that only a thorough search goes through: adapters and live swivels."""
+LAST_RESORTS = 3
+"""Stages that only a thorough search goes through: adapters, other hoses, live swivels."""
 MENDABLE = 0.25
 """What an assembly may fall short at its limits, in parts of the limit, and yet be mended by small steps."""
 MENDINGS = 2
@@ -171,7 +171,14 @@ class Seeker:
         self.trials.reserves |= self.reserves
         self.hoses = hoses
         self.ends = {hose.dash_size: self._first_ends(hose.dash_size) for hose in hoses}
-        self.stages = [self._direct, self._with_other_hoses, self._clamped, self._adapted, self._swivelled]
+        self.stages = [
+            self._direct,
+            self._with_stiffer_hoses,
+            self._clamped,
+            self._adapted,
+            self._with_other_hoses,
+            self._swivelled,
+        ]
         return self._by_stages()
 
     def go_on(self) -> Sought:
@@ -239,6 +246,11 @@ class Seeker:
             return []
         self.plain = [seed for hoses, a, b in self._by_size() for seed in direct(self.ground, hoses, a, b)]
         return self.plain
+
+    def _with_stiffer_hoses(self) -> list[Seed]:
+        """Seeds of other hoses, where most of what was set aside sags when it is softer than told."""
+        first = [next((case.name for case in one.cases if not case.passed), "") for one in self.aside.values()]
+        return self._with_other_hoses() if 2 * first.count(robust.SOFTEST) > len(first) else []
 
     def _with_other_hoses(self) -> list[Seed]:
         """Seeds of hoses that are not among those set aside, such as stiffer ones."""
