@@ -20,15 +20,21 @@ help:  ## list the targets
 
 # The example contains faults on purpose, so that its check ends with status 1. A crash would end with 1, too, but only a
 # check that came to its end writes the result.
-demo: $(INSTALLED)  ## carry a hose through a swing, then check the hoses of an example machine; results in out/
+demo: $(INSTALLED)  ## check an example machine, plan its hoses and write their papers; results in out/
 	$(PYTHON) -m hosewright demo -o $(OUT)
 	@rm -f $(OUT)/platform.json
 	$(PYTHON) -m hosewright check examples/platform.toml --json $(OUT)/platform.json || [ $$? -eq 1 ]
 	@test -s $(OUT)/platform.json || { echo "The check of the example broke off."; exit 1; }
 	@echo
 	@echo "The fails above are intended: the example machine (invented) has wrong hoses, so that there is something to find."
+	@echo "Now the same machine with its hoses chosen anew, and the papers to build and fit them by."
+	$(PYTHON) -m hosewright plan examples/platform_to_plan.toml -o $(OUT)/plan
+	$(PYTHON) -m hosewright sheets $(OUT)/plan/platform_to_plan.toml -o $(OUT)/papers
+	@echo
 	@echo "$(OUT)/swing.png        a hose through a swing of 200 poses"
 	@echo "$(OUT)/platform.json    every finding on the example machine, with figures, places and sources"
+	@echo "$(OUT)/plan/            the job with its assemblies, plan.json and a picture of each run"
+	@echo "$(OUT)/papers/          build sheets, installation sheet, proof, tags, bill of materials, geometry"
 
 # The kernels are compiled once here: worker processes that compile at the same moment get in each other's way.
 test: $(INSTALLED)  ## run all tests on two cores
