@@ -283,7 +283,8 @@ class _Picture:
         self._scale_bar()
         state = self.texts(f"pictures.{self.scene.solved.states[self.scene.state].name}")
         where = np.array([width / 2.0, STRIP / 2.0])
-        self.sheet.write(where, f"{self._pose_in_words(self.scene.pose)}; {state}")
+        pose = self._pose_in_words(self.scene.pose)
+        self.sheet.write(where, f"{pose}; {state}" if pose else state)
         self._axes()
 
     def _scale_bar(self) -> None:
