@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator
 
-from hosewright.documents import build_sheet, geometry_files, installation, proof, tags
+from hosewright.documents import bill, build_sheet, geometry_files, installation, proof, tags
 from hosewright.documents.bundle import Bundle
 
 MAKERS: tuple[Callable[[Bundle], Iterator[tuple[str, bytes]]], ...] = (
@@ -13,6 +13,7 @@ MAKERS: tuple[Callable[[Bundle], Iterator[tuple[str, bytes]]], ...] = (
     installation.files,
     proof.files,
     tags.files,
+    bill.files,
     geometry_files.files,
 )
 """Each makes its files, names and contents."""
