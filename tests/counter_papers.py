@@ -37,6 +37,11 @@ def bundle(date: datetime.date | None = DATE, **settings: object) -> Bundle:
     return Bundle.make(*checked(), replace(SHOP, **settings), date)
 
 
+def counter_bundle(date: datetime.date | None = DATE, **settings: object) -> Bundle:
+    """The papers of the example counter: samples without a machine, of one of which too little is known."""
+    return Bundle.make(*checked("counter.toml"), replace(SHOP, **settings), date)
+
+
 @cache
 def priced_catalog() -> Catalog:
     """The packaged catalog with invented prices of a shop, a different one for each end; hose -6 has none."""

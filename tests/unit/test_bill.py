@@ -6,12 +6,15 @@ from decimal import Decimal
 import pytest
 from pypdf import PdfReader
 
-from counter_papers import bundle, priced_bundle
+from counter_papers import EXAMPLES, bundle, bundle_of, counter_bundle, priced_bundle, priced_catalog
 from hosewright.assembly import Adapter
+from hosewright.checks.check import check
 from hosewright.documents import cutting
 from hosewright.documents.bill import Item, bill, files
+from hosewright.documents.bundle import Bundle
 from hosewright.documents.cutting import Method
 from hosewright.errors import DataError
+from hosewright.jobfile import read_job
 from hosewright.settings import read_settings
 
 
@@ -147,7 +150,8 @@ def test_a_hose_longer_than_every_reel_is_ordered_in_one_piece():
 def test_cutting_table_adds_up_to_the_reels():
     one = bundle(reel_lengths=(2.5, 6.0))
     lines = rows(dict(files(one))["cutting.csv"])
-    assert {row["piece"] for row in lines} > {run["assembly"]["number"] for run in one.data["runs"]}
+    named = {(row["piece"], row["for"]) for row in lines if row["for"]}
+    assert named == {(run["assembly"]["number"], run["name"]) for run in one.data["runs"]}
     reels = {(row["hose"], row["reel"]) for row in lines}
     for hose, reel in reels:
         mine = [row for row in lines if (row["hose"], row["reel"]) == (hose, reel)]
@@ -168,10 +172,48 @@ def test_assemblies_that_fail_are_marked():
     assert "DO NOT BUILD" not in text_of(dict(files(good))["bill.pdf"])
 
 
-def test_a_job_without_runs_has_no_papers():
+def test_a_job_without_assemblies_has_no_papers():
     one = bundle()
     empty = replace(one, result=replace(one.result, runs=()), data={**one.data, "runs": []})
     assert list(files(empty)) == []
+
+
+def test_samples_that_can_be_made_again_count():
+    one = counter_bundle()
+    known = [sample["assembly"] for sample in one.data["samples"] if sample["assembly"] is not None]
+    left_out = [sample["name"] for sample in one.data["samples"] if sample["assembly"] is None]
+    assert (len(known), left_out) == (3, ["hose from the shed"])
+    made = dict(files(one))
+    lines = rows(made["cutting.csv"])
+    cut = {(row["hose"], row["piece"], float(row["length_mm"])) for row in lines if row["for"]}
+    assert cut == {(data["hose"], data["number"], data["cut_length_mm"]) for data in known}
+    assert sum(int(row["quantity"]) for row in rows(made["bill.csv"]) if row["kind"] == "end") == 2 * len(known)
+    text = text_of(made["bill.pdf"])
+    assert "as not enough is known of: hose from the shed." in text
+    assert all(sample["name"] in text for sample in one.data["samples"])
+
+
+def test_samples_are_priced_like_runs():
+    file = read_job(EXAMPLES / "counter.toml", priced_catalog())
+    made = bill(Bundle.make(file, check(file.job), counter_bundle().settings))
+    assert {item.name: item.price for item in made.items if item.kind == "hose"}["2SC -8"] == 7.35
+    assert all(item.price is not None for item in made.items if item.kind == "end")
+
+
+def test_runs_and_samples_share_reels():
+    platform, counter = ((EXAMPLES / name).read_text("utf-8") for name in ("platform.toml", "counter.toml"))
+    both = bundle_of(platform + counter[counter.index("[[assembly]]") :])
+    cut = next(cut for cut in bill(both).cuts if cut.hose == "2SC -8")
+    parts = [run["assembly"] for run in both.data["runs"]] + [one["assembly"] for one in both.data["samples"][:3]]
+    lengths = sorted((data["cut_length_mm"] for data in parts if data["hose"] == "2SC -8"), reverse=True)
+    assert [piece.length for reel in cut.plan.reels for piece in reel.pieces] == lengths
+    assert len(cut.plan.reels) == 1
+
+
+def test_equal_numbers_keep_their_names():
+    names = sorted(run["name"] for run in bundle().data["runs"])
+    same = with_assemblies(bundle(), number="H-1")
+    assert sorted(row["for"] for row in rows(dict(files(same))["cutting.csv"]) if row["piece"] == "H-1") == names
 
 
 def test_same_bytes_again():

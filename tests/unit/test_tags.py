@@ -8,7 +8,7 @@ import segno
 import zxingcpp
 from pypdf import PdfReader
 
-from counter_papers import bundle
+from counter_papers import bundle, counter_bundle
 from hosewright.documents import tags
 from hosewright.documents.tags import coded, files, picture, quarter
 from hosewright.documents.texts import Texts
@@ -156,3 +156,19 @@ def test_long_names_stay_within_the_label():
     assert "The workshop of the large orchard behind th…" in text
     length = one.data["runs"][0]["assembly"]["overall_length_mm"]
     assert f"{length:g} mm" in text.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_samples_get_labels_as_runs_do():
+    one = counter_bundle()
+    known = [sample for sample in one.data["samples"] if sample["assembly"] is not None]
+    assert len(known) == 3
+    for _, data in files(one):
+        assert {code.text for code in scanned(data)} == {coded(sample["number"]) for sample in known}
+        text = " ".join(text_of(data).split())
+        assert all(sample["name"] in text for sample in known)
+        assert "hose from the shed" not in text
+
+
+def test_a_job_without_assemblies_has_no_labels():
+    one = counter_bundle()
+    assert list(files(replace(one, data={**one.data, "samples": []}))) == []

@@ -1,24 +1,26 @@
 """Bill of materials with the cutting plan of the hose, as a paper and as tables for other programs.
 
-Hose is charged by the metre that is used up: pieces, kerfs, trims, and what is left of a reel and too short to keep.
-Quantities come from the contract, prices from the shop's own data in the catalog; where an item has no price the sum
-is one of the others, and says so. The tables are metric, whatever the paper is.
+It takes in the assemblies of all runs and the samples that are made again. Hose is charged by the metre that is used
+up: pieces, kerfs, trims, and what is left of a reel and too short to keep. Quantities come from the contract, prices
+from the shop's own data in the catalog; where an item has no price the sum is one of the others, and says so. The
+tables are metric, whatever the paper is.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
 from typing import Any
 
 from hosewright.assembly import Assembly
-from hosewright.documents.bundle import Bundle, stops
+from hosewright.documents.bundle import Bundle
 from hosewright.documents.csv_file import table
 from hosewright.documents.cutting import CutReel, CuttingPlan, Piece, cutting_plan
 from hosewright.documents.quantities import read
-from hosewright.documents.tags import invented, stopping_rules
+from hosewright.documents.tags import ToBuild, invented, to_build
+from hosewright.service import remake
 
 CENT = Decimal("0.01")
 METRE, PIECE = "m", ""
@@ -57,7 +59,13 @@ class Item:
 
 @dataclass(frozen=True)
 class HoseCut:
-    """One hose with the plan by which it is cut. [mm]"""
+    """One hose with the plan by which it is cut. [mm]
+
+    Attributes
+    ----------
+    plan
+        Its pieces bear their place among ``Bill.built`` as their name.
+    """
 
     hose: str
     price: float | None
@@ -82,11 +90,18 @@ class Bill:
     Attributes
     ----------
     items
-        Hose first, then ends, adapters, sleeves and clamps, each kind in the order of the runs.
+        Hose first, then ends, adapters, sleeves and clamps, each kind in the order of the assemblies.
+    built
+        The assemblies that it is for.
     """
 
+    built: tuple[ToBuild, ...]
     items: tuple[Item, ...]
     cuts: tuple[HoseCut, ...]
+
+    def of(self, piece: Piece) -> ToBuild:
+        """The assembly that a piece of hose is for."""
+        return self.built[int(piece.name)]
 
     @property
     def priced(self) -> bool:
@@ -106,14 +121,21 @@ class Bill:
 
 def bill(bundle: Bundle) -> Bill:
     """The bill of a job, by the contract's numbers."""
-    assemblies = {run.run.name: run.run.assembly for run in bundle.result.runs}
-    pairs = [(run, assemblies[run["name"]]) for run in bundle.data["runs"]]
+    pairs = list(zip(to_build(bundle), _assemblies(bundle), strict=True))
     cuts = tuple(_cuts(pairs, bundle))
     items = (*_hoses(cuts), *_ends(pairs), *_adapters(pairs), *_sleeves(pairs), *_clamps(pairs))
-    return Bill(items, cuts)
+    return Bill(tuple(one for one, _ in pairs), items, cuts)
 
 
-Pairs = Sequence[tuple[Mapping[str, Any], Assembly]]
+Pairs = Sequence[tuple[ToBuild, Assembly]]
+
+
+def _assemblies(bundle: Bundle) -> Iterator[Assembly]:
+    # with their prices, which the contract leaves out
+    of_run = {run.run.name: run.run.assembly for run in bundle.result.runs}
+    yield from (of_run[run["name"]] for run in bundle.data["runs"])
+    samples = (remake(sample, bundle.file.catalog, bundle.date).assembly for sample in bundle.file.samples)
+    yield from (assembly for assembly in samples if assembly is not None)
 
 
 def _exact(number: float) -> Decimal:
@@ -126,9 +148,9 @@ def _cuts(pairs: Pairs, bundle: Bundle) -> Iterator[HoseCut]:
     kerf, trim, least = (read(x, "length") or 0.0 for x in (settings.kerf, settings.reel_trim, settings.least_offcut))
     for hose, price in dict.fromkeys((assembly.hose.name, assembly.hose.price) for _, assembly in pairs):
         pieces = [
-            Piece(run["assembly"]["number"], run["assembly"]["cut_length_mm"])
-            for run, assembly in pairs
-            if assembly.hose.name == hose
+            Piece(str(place), one.assembly["cut_length_mm"])
+            for place, (one, assembly) in enumerate(pairs)
+            if (assembly.hose.name, assembly.hose.price) == (hose, price)
         ]
         yield HoseCut(hose, price, cutting_plan(pieces, reels, kerf, trim), least)
 
@@ -158,15 +180,15 @@ def _adapters(pairs: Pairs) -> Iterator[Item]:
 
 def _sleeves(pairs: Pairs) -> Iterator[Item]:
     lengths: dict[str, float] = {}
-    for run, assembly in pairs:
-        if run["assembly"]["sleeve_length_mm"] is not None:
+    for one, assembly in pairs:
+        if one.assembly["sleeve_length_mm"] is not None:
             name = assembly.hose.name
-            lengths[name] = lengths.get(name, 0.0) + run["assembly"]["sleeve_length_mm"]
+            lengths[name] = lengths.get(name, 0.0) + one.assembly["sleeve_length_mm"]
     yield from (Item("sleeve", name, _metres(length), METRE, None) for name, length in lengths.items())
 
 
 def _clamps(pairs: Pairs) -> Iterator[Item]:
-    return _counted("clamp", [(assembly.hose.name, None) for run, assembly in pairs for _ in run["assembly"]["clamps"]])
+    return _counted("clamp", [(assembly.hose.name, None) for one, assembly in pairs for _ in one.assembly["clamps"]])
 
 
 def _counted(kind: str, found: Sequence[tuple[str, float | None]]) -> Iterator[Item]:
@@ -179,12 +201,12 @@ def _counted(kind: str, found: Sequence[tuple[str, float | None]]) -> Iterator[I
 
 def files(bundle: Bundle) -> Iterator[tuple[str, bytes]]:
     """Bill and cutting plan as a paper, and each as a table."""
-    if not bundle.data["runs"]:
-        return
     made = bill(bundle)
+    if not made.built:
+        return
     yield "bill.pdf", bundle.pdf("bill", bundle.texts("bill.title"), _paper(made, bundle))
     yield "bill.csv", table(("kind", "item", "quantity", "unit", "price", "sum"), _bill_rows(made))
-    yield "cutting.csv", table(("hose", "reel", "reel_length_mm", "piece", "length_mm"), _cutting_rows(made.cuts))
+    yield "cutting.csv", table(("hose", "reel", "reel_length_mm", "piece", "for", "length_mm"), _cutting_rows(made))
 
 
 def _bill_rows(made: Bill) -> Iterator[Sequence[Any]]:
@@ -205,24 +227,30 @@ def _blank(value: Any) -> Any:
     return "" if value is None else value
 
 
-def _cutting_rows(cuts: Iterable[HoseCut]) -> Iterator[Sequence[Any]]:
-    for cut in cuts:
+def _cutting_rows(made: Bill) -> Iterator[Sequence[Any]]:
+    for cut in made.cuts:
         for count, reel in enumerate(cut.plan.reels, start=1):
-            yield from ((cut.hose, count, reel.length, piece.name, piece.length) for piece in reel.pieces)
-            yield cut.hose, count, reel.length, "waste" if cut.is_waste(reel) else "offcut", reel.offcut
-        yield from ((cut.hose, "", "", piece.name, piece.length) for piece in cut.plan.too_long)
+            head = cut.hose, count, reel.length
+            yield from ((*head, *_names(piece, made), piece.length) for piece in reel.pieces)
+            yield *head, "waste" if cut.is_waste(reel) else "offcut", "", reel.offcut
+        yield from ((cut.hose, "", "", *_names(piece, made), piece.length) for piece in cut.plan.too_long)
+
+
+def _names(piece: Piece, made: Bill) -> tuple[str, str]:
+    one = made.of(piece)
+    return one.assembly["number"], one.name
 
 
 def _paper(made: Bill, bundle: Bundle) -> dict[str, Any]:
     return {
         "here": bundle.texts.section("bill"),
-        "stops": list(_stops(bundle)),
+        "stops": list(_stops(made)),
         "priced": made.priced,
         "items": [_item(item, bundle) for item in made.items],
         "total": _money(made.total, bundle) if made.priced else None,
         "notes": list(_notes(made, bundle)),
-        "cuts": [_cut(cut, bundle) for cut in made.cuts],
-        "cautions": list(_cautions(bundle)),
+        "cuts": [_cut(cut, made, bundle) for cut in made.cuts],
+        "cautions": list(_cautions(made, bundle)),
     }
 
 
@@ -231,20 +259,23 @@ def _notes(made: Bill, bundle: Bundle) -> Iterator[str]:
         yield bundle.texts("bill.unpriced", count=made.unpriced)
     if made.priced and bundle.settings.units == "us":
         yield bundle.texts("bill.metric_sums")
+    left_out = [one["name"] for one in bundle.data["samples"] if one["assembly"] is None]
+    if left_out:
+        yield bundle.texts("bill.left_out", names=", ".join(left_out))
 
 
-def _cautions(bundle: Bundle) -> Iterator[str]:
-    if any(invented(run["assembly"]) for run in bundle.data["runs"]):
+def _cautions(made: Bill, bundle: Bundle) -> Iterator[str]:
+    if any(invented(one.assembly) for one in made.built):
         yield bundle.texts("common.invented_ends")
     yield bundle.texts("common.caution_maker")
     yield bundle.texts("common.caution_approve")
 
 
-def _stops(bundle: Bundle) -> Iterator[str]:
+def _stops(made: Bill) -> Iterator[str]:
     """Assemblies that must not be built, each with its reasons in few words."""
-    for run in bundle.data["runs"]:
-        if stops(run, bundle.data["warnings"], bundle.texts):
-            yield f"{run['assembly']['number']}, {run['name']}: {stopping_rules(run, bundle.texts)}"
+    for one in made.built:
+        if one.stops is not None:
+            yield f"{one.assembly['number']}, {one.name}: {one.stops}"
 
 
 def _item(item: Item, bundle: Bundle) -> dict[str, Any]:
@@ -269,7 +300,7 @@ def _money(amount: Decimal, bundle: Bundle) -> str:
     return f"{amount.quantize(CENT, ROUND_HALF_UP)}".replace(".", bundle.texts.decimal_mark)
 
 
-def _cut(cut: HoseCut, bundle: Bundle) -> dict[str, Any]:
+def _cut(cut: HoseCut, made: Bill, bundle: Bundle) -> dict[str, Any]:
     texts, figures, plan = bundle.texts, bundle.figures, cut.plan
     return {
         "hose": cut.hose,
@@ -286,27 +317,30 @@ def _cut(cut: HoseCut, bundle: Bundle) -> dict[str, Any]:
             lost=figures(plan.lost, "mm"),
             used=_length(cut.used_up, bundle),
         ),
-        "reels": [_reel(count, reel, cut, bundle) for count, reel in enumerate(plan.reels, start=1)],
-        "too_long": [texts("bill.too_long", number=p.name, length=figures.cut(p.length)) for p in plan.too_long],
+        "reels": [_reel(count, reel, cut, made, bundle) for count, reel in enumerate(plan.reels, start=1)],
+        "too_long": [
+            texts("bill.too_long", number=made.of(piece).assembly["number"], length=figures.cut(piece.length))
+            for piece in plan.too_long
+        ],
     }
 
 
-def _reel(count: int, reel: CutReel, cut: HoseCut, bundle: Bundle) -> dict[str, Any]:
+def _reel(count: int, reel: CutReel, cut: HoseCut, made: Bill, bundle: Bundle) -> dict[str, Any]:
     waste = cut.is_waste(reel)
     return {
         "title": bundle.texts("bill.reel", count=count, length=_length(reel.length, bundle)),
-        "pieces": [_piece(piece, bundle) for piece in reel.pieces],
+        "pieces": [_piece(piece, made, bundle) for piece in reel.pieces],
         "rest": bundle.texts("bill.waste" if waste else "bill.offcut"),
         "left": bundle.figures(reel.offcut, "mm") if waste else _length(reel.offcut, bundle),
     }
 
 
-def _piece(piece: Piece, bundle: Bundle) -> dict[str, Any]:
-    run = next(run for run in bundle.data["runs"] if run["assembly"]["number"] == piece.name)
+def _piece(piece: Piece, made: Bill, bundle: Bundle) -> dict[str, Any]:
+    one = made.of(piece)
     return {
-        "number": piece.name,
-        "run": run["name"],
-        "stopped": bool(stops(run, bundle.data["warnings"], bundle.texts)),
+        "number": one.assembly["number"],
+        "run": one.name,
+        "stopped": one.stops is not None,
         "length": bundle.figures.cut(piece.length),
     }
 

@@ -1,4 +1,4 @@
-"""Tags: a label for each assembly, with its number as a code for scanners.
+"""Tags: a label for each assembly of a run and each re-made sample, with its number as a code for scanners.
 
 The code holds the assembly number, a stroke and two check characters (ISO/IEC 7064, MOD 1271-36), as printed beside it:
 ``H-3F2A-7/K0``. What a scanner or a person read is whole if :func:`hosewright.standards.iso_7064.is_whole` says so.
@@ -14,6 +14,7 @@ from __future__ import annotations
 import datetime
 import io
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import segno
@@ -30,16 +31,47 @@ QUIET_ZONE = 4
 """Empty modules around the code."""
 
 
+@dataclass(frozen=True, eq=False)
+class ToBuild:
+    """An assembly that a job asks for.
+
+    Attributes
+    ----------
+    name
+        Of its run or its sample.
+    assembly
+        Its block of the contract.
+    stops
+        Why it must not be built, in as few words as a label has room for; ``None`` where it may be.
+    """
+
+    name: str
+    assembly: Mapping[str, Any]
+    stops: str | None = None
+
+
+def to_build(bundle: Bundle) -> list[ToBuild]:
+    """The assemblies of all runs, then those of the samples of which enough is known."""
+    data, texts = bundle.data, bundle.texts
+    runs = [
+        ToBuild(
+            run["name"], run["assembly"], _stopping_rules(run, texts) if stops(run, data["warnings"], texts) else None
+        )
+        for run in data["runs"]
+    ]
+    return runs + [ToBuild(one["name"], one["assembly"]) for one in data["samples"] if one["assembly"] is not None]
+
+
 def files(bundle: Bundle) -> Iterator[tuple[str, bytes]]:
     """Labels of all assemblies: on sheets of labels, and one label a page."""
-    if not bundle.data["runs"]:
-        return
     tags, pictures = [], {}
-    for count, run in enumerate(bundle.data["runs"], start=1):
-        tag = _tag(run, bundle, f"code-{count}.svg")
+    for count, one in enumerate(to_build(bundle), start=1):
+        tag = _tag(one, bundle, f"code-{count}.svg")
         tags.append(tag)
         if tag["stops"] is None:
             pictures[tag["picture"]] = picture(tag["code"])
+    if not tags:
+        return
     data = {"tags": tags, "tag": bundle.texts.section("tag")}
     for name, template in (("tags.pdf", "tags"), ("tag-labels.pdf", "labels")):
         yield name, bundle.pdf(template, bundle.texts("tag.title"), data, pictures)
@@ -59,15 +91,14 @@ def picture(code: str) -> bytes:
     return stream.getvalue()
 
 
-def _tag(run: Mapping[str, Any], bundle: Bundle, name: str) -> dict[str, Any]:
-    assembly, texts, figures = run["assembly"], bundle.texts, bundle.figures
+def _tag(one: ToBuild, bundle: Bundle, name: str) -> dict[str, Any]:
+    assembly, texts, figures = one.assembly, bundle.texts, bundle.figures
     code, bore = coded(assembly["number"]), figures(assembly["inside_diameter_mm"], "mm")
     hose = _short(assembly["hose"], LINE // 2)
-    why = stops(run, bundle.data["warnings"], texts)
     return {
         "number": assembly["number"],
         "shop": _short(bundle.settings.shop, LINE),
-        "run": _short(run["name"], LINE // 2),
+        "run": _short(one.name, LINE // 2),
         "code": code,
         "picture": name,
         "alt": texts("tag.code", code=code),
@@ -76,7 +107,7 @@ def _tag(run: Mapping[str, Any], bundle: Bundle, name: str) -> dict[str, Any]:
         "length": figures.cut(assembly["overall_length_mm"]),
         "built": quarter(bundle.date, texts),
         "note": texts("tag.example") if invented(assembly) else "",
-        "stops": stopping_rules(run, texts) if why else None,
+        "stops": one.stops,
     }
 
 
@@ -91,8 +122,7 @@ def _short(text: str, most: int) -> str:
     return text if len(text) <= most else f"{text[: most - 1].rstrip()}…"
 
 
-def stopping_rules(run: Mapping[str, Any], texts: Texts) -> str:
-    """What stops an assembly, in as few words as a label has room for."""
+def _stopping_rules(run: Mapping[str, Any], texts: Texts) -> str:
     failing = dict.fromkeys(one["rule"] for one in run["findings"] if one["verdict"] == "fail")
     return ", ".join(texts(f"rules.{rule}") for rule in failing) or texts("tag.see_sheet")
 
