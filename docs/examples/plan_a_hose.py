@@ -23,8 +23,8 @@ def main():
     print(plan)  # the report, as on the terminal
     tell("as measured", plan)
 
-    rough = hosewright.change(job, "job.port_error", 25)  # mm: taped on a muddy machine
-    tell("ports within 25 mm", hosewright.plan(rough))
+    rough = hosewright.change(job, "job.port_error", 10)  # mm: taped on a muddy machine
+    tell("ports within 10 mm", hosewright.plan(rough))
 
     checked = hosewright.check(plan)  # the planned job, as `hosewright check` would
     print(f"\n{checked!r}")

@@ -158,9 +158,9 @@ def test_an_unknown_run_is_refused(file):
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.name)
 def test_every_note_of_the_examples_survives_writing_all_assemblies(path):
     original = path.read_text(encoding="utf-8")
-    file = read_text(original, path)
-    for run in file.job.runs:
-        file = read_text(write_assembly(file, run.name, {"length": 900}), path)
+    file = read_text(original, path, to_plan=True) if "[[run]]" in original else read_text(original, path)
+    for request in file.requests:
+        file = read_text(write_assembly(file, request.name, {"length": 900}), path, to_plan=True)
     assert [line for line in original.split("\n") if line not in file.text.split("\n")] == []
     data = plain(file.text)
     assert all(run.pop("assembly")["length"] == 900 for run in data.get("run", []))

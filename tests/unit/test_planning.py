@@ -91,7 +91,8 @@ def test_refused_hoses_name_the_rule():
     found = hoses(request(), job(FACING), CATALOG)
     assert {one.family: one.rule for one in found.refused}["1SN -8"] == "pressure"
     assert next(hose.name for hose in undominated(found.fitting)) == "2SC -8"
-    assert "2SN -8" not in {hose.name for hose in undominated(found.fitting)}
+    worse = replace(CATALOG.hose("2SC -8"), name="worse", mass_per_length=0.9, minimum_bend_radius=0.2)
+    assert "worse" not in {hose.name for hose in undominated([*found.fitting, worse])}
 
 
 def test_sleeve_where_somebody_stands():

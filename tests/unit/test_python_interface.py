@@ -97,7 +97,7 @@ def test_the_example_script_runs(capsys: pytest.CaptureFixture[str]) -> None:
     runpy.run_path(str(EXAMPLES / "plan_a_hose.py"), run_name="__main__")
     told = capsys.readouterr().out
     assert "as measured: overall length" in told
-    assert "ports within 25 mm: overall length" in told
+    assert "ports within 10 mm: overall length" in told
     assert told.count("passes\n  slack +") == 2
     assert "0 fail" in told.splitlines()[-1]
 
