@@ -20,11 +20,9 @@ from hosewright.search.poses import typical
 from hosewright.search.request import Request
 from hosewright.search.robust import Case
 from hosewright.search.seek import LEAST_RESERVE, MORE_RESERVE, RUNNERS_UP, Over, Seeker, Sought
-from hosewright.search.trial import Trial, key_of, shortfall
+from hosewright.search.trial import Trial, key_of, shortfall, trial_job
 
 TRIED_POSES = 8
-TRIAL_AXIS, TRIAL_ELEMENTS = 1e4, 24
-"""Stiffness of the axis and elements while assemblies are tried; the plan is checked with those of the check."""
 REPAIRS = 3
 """Times that runs are planned again after the full check has found a worse pose."""
 
@@ -211,7 +209,7 @@ class _Planner:
         if key in self.seekers:
             return self._noted(name, self.seekers[key].go_on())
         request = next(request for request in self.requests if request.name == name)
-        poses, job = self._poses(), self._trial_job()
+        poses, job = self._poses(), trial_job(self.job)
         others = solve_runs(job, runs, poses)
         taken = frozenset(clamp.mount for run in runs for clamp in run.clamps)
         reserves = self.reserves.get(name, {})
@@ -239,14 +237,11 @@ class _Planner:
         alone = self.alone[name] if name in self.alone else self._seek(name, ())
         if not alone.passed or alone.chosen is None or alone.chosen.solved is None:
             return []
-        job = self._trial_job()
+        job = trial_job(self.job)
         others = solve_runs(job, self._runs(done), self._poses())
         pairs = clearance.check_pairs([alone.chosen.solved, *others], self.job, only=name)[name]
         close = {finding.subject for finding in pairs if finding.verdict is Verdict.FAIL}
         return [other for other in done if f"hose {other}" in close]
-
-    def _trial_job(self) -> Job:
-        return replace(self.job, attitude=0.0, stiff_axis=TRIAL_AXIS, elements=TRIAL_ELEMENTS)
 
     # ---- all together ----
 

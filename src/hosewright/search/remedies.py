@@ -19,6 +19,7 @@ from hosewright.checks.run import Job, Run
 from hosewright.checks.solve import SolvedRun, solve_runs
 from hosewright.errors import ArgumentError, MachineError
 from hosewright.machine import Poses
+from hosewright.search.trial import trial_job
 
 LENGTH_STEPS = (1, 2, 4, 7, 11, 16, 23, 32)
 """Changes of the overall length that are tried, in the shop's increments."""
@@ -111,7 +112,7 @@ class _Screen:
         self.unknown = {f.key for f in run.findings if f.verdict is Verdict.UNKNOWN}
         self.rules = [rule for rule in CHECKED if rule in self.failing.values()]
         self.all = (result.job, result.poses, others)
-        level = replace(result.job, attitude=0.0)  # slopes count when a change is checked in full
+        level = trial_job(result.job)  # slopes and the stiff axis count when a change is checked in full
         poses = result.poses.take(chosen(run, result.poses))
         self.few = (level, poses, solve_runs(level, [other.run for other in others], poses))
 

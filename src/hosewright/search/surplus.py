@@ -17,6 +17,7 @@ from hosewright.checks.solve import SolvedRun, solve_runs
 from hosewright.errors import ArgumentError
 from hosewright.machine import Poses
 from hosewright.search.remedies import chosen
+from hosewright.search.trial import trial_job
 from hosewright.standards import din_20066
 
 RULE = "surplus"
@@ -60,7 +61,7 @@ def shortest_passing(run: RunResult, others: Sequence[SolvedRun], result: CheckR
     needed = ends + straight / (1.0 - (assembly.hose.shorter or 0.0)) + min(tolerance, 0.003)
     low = int(0.999 * needed / increment)  # too short even for the straight way
     high = longest = math.floor(assembly.overall_length / increment + 1e-6)
-    level = replace(result.job, attitude=0.0)
+    level = trial_job(result.job)
     poses = result.poses.take(chosen(run, result.poses))
     few = solve_runs(level, [other.run for other in others], poses)
     while high - low > 1:

@@ -38,6 +38,15 @@ ON_SHAPES = tuple(rule for rule in SHAPE_RULES if rule != end_clearance.RULE)
 SLEEVE_MENDS = (clearance.RULE, guard.RULE)
 
 
+TRIAL_AXIS, TRIAL_ELEMENTS = 1e4, 24
+"""Stiffness of the axis and elements while assemblies are tried; what is chosen is checked with those of the check."""
+
+
+def trial_job(job: Job) -> Job:
+    """The job as assemblies are tried on it: level, and solved in less time."""
+    return replace(job, attitude=0.0, stiff_axis=TRIAL_AXIS, elements=TRIAL_ELEMENTS)
+
+
 @dataclass(frozen=True, eq=False)
 class Trial:
     """One assembly that was tried.
