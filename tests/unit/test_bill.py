@@ -1,5 +1,6 @@
 import csv
 import io
+from collections import Counter
 from dataclasses import replace
 from decimal import Decimal
 
@@ -53,12 +54,16 @@ def test_a_rest_too_short_to_keep_is_charged():
 
 def test_every_end_is_counted():
     one = bundle()
-    counted = {item.name: item.quantity for item in bill(one).items if item.kind == "end"}
-    assert sum(counted.values()) == 2 * len(one.data["runs"])
-    forms = [end for run in one.data["runs"] for end in run["assembly"]["ends"]]
-    for name, quantity in counted.items():
-        form, connection, _ = name.rsplit(", ", 2)
-        assert quantity == sum((end["form"], end["connection"]) == (form, connection) for end in forms)
+    counted = {(item.name, item.hose_size): item.quantity for item in bill(one).items if item.kind == "end"}
+    expected = Counter(
+        (f"{end['form']}, {end['connection']}", run["assembly"]["dash_size"])
+        for run in one.data["runs"]
+        for end in run["assembly"]["ends"]
+    )
+    assert counted == expected
+    assert expected.total() == 2 * len(one.data["runs"])
+    lines = {row["item"]: row["quantity"] for row in rows(dict(files(one))["bill.csv"]) if row["kind"] == "end"}
+    assert lines == {f"{name}, hose -{size}": str(count) for (name, size), count in expected.items()}
 
 
 def test_adapters_sleeves_and_clamps():

@@ -8,6 +8,7 @@ tables are metric, whatever the paper is.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
@@ -41,6 +42,8 @@ class Item:
         In metres, or pieces where the unit is empty.
     price
         For one metre or piece; ``None`` where the catalog has none.
+    hose_size
+        Dash size of the hose that an end is for.
     """
 
     kind: str
@@ -48,6 +51,12 @@ class Item:
     quantity: float
     unit: str
     price: float | None
+    hose_size: int | None = None
+
+    @property
+    def full_name(self) -> str:
+        """Name in tables."""
+        return self.name if self.hose_size is None else f"{self.name}, hose -{self.hose_size}"
 
     @property
     def total(self) -> Decimal | None:
@@ -169,13 +178,12 @@ def _metres(length: float) -> float:
 
 def _ends(pairs: Pairs) -> Iterator[Item]:
     forms = [end.form for _, assembly in pairs for end in (assembly.a, assembly.b)]
-    names = [(f"{form.name}, {form.connection}, -{form.dash_size}", form.price) for form in forms]
-    return _counted("end", names)
+    return _counted("end", [(f"{form.name}, {form.connection}", form.price, form.dash_size) for form in forms])
 
 
 def _adapters(pairs: Pairs) -> Iterator[Item]:
     found = [one for _, assembly in pairs for end in (assembly.a, assembly.b) for one, _ in end.adapters]
-    return _counted("adapter", [(f"{one.name}, {one.port_side} > {one.hose_side}", one.price) for one in found])
+    return _counted("adapter", [(f"{one.name}, {one.port_side} > {one.hose_side}", one.price, None) for one in found])
 
 
 def _sleeves(pairs: Pairs) -> Iterator[Item]:
@@ -188,12 +196,15 @@ def _sleeves(pairs: Pairs) -> Iterator[Item]:
 
 
 def _clamps(pairs: Pairs) -> Iterator[Item]:
-    return _counted("clamp", [(assembly.hose.name, None) for one, assembly in pairs for _ in one.assembly["clamps"]])
+    return _counted(
+        "clamp", [(assembly.hose.name, None, None) for one, assembly in pairs for _ in one.assembly["clamps"]]
+    )
 
 
-def _counted(kind: str, found: Sequence[tuple[str, float | None]]) -> Iterator[Item]:
-    for name, price in dict.fromkeys(found):
-        yield Item(kind, name, float(found.count((name, price))), PIECE, price)
+def _counted(kind: str, found: Sequence[tuple[str, float | None, int | None]]) -> Iterator[Item]:
+    for one, count in Counter(found).items():
+        name, price, hose_size = one
+        yield Item(kind, name, float(count), PIECE, price, hose_size)
 
 
 # ---- papers and tables ----
@@ -211,7 +222,7 @@ def files(bundle: Bundle) -> Iterator[tuple[str, bytes]]:
 
 def _bill_rows(made: Bill) -> Iterator[Sequence[Any]]:
     for item in made.items:
-        yield item.kind, item.name, item.quantity, item.unit or "pcs", _blank(item.price), _blank(item.total)
+        yield item.kind, item.full_name, item.quantity, item.unit or "pcs", _blank(item.price), _blank(item.total)
     if made.priced:
         yield (
             "sum",
@@ -281,7 +292,7 @@ def _stops(made: Bill) -> Iterator[str]:
 def _item(item: Item, bundle: Bundle) -> dict[str, Any]:
     texts, figures = bundle.texts, bundle.figures
     return {
-        "name": texts(f"bill.{item.kind}", name=item.name),
+        "name": texts(f"bill.{item.kind}", name=item.name, size=item.hose_size),
         "quantity": figures(item.quantity, item.unit),
         "price": None if item.price is None else _unit_price(item, bundle),
         "total": None if item.total is None else _money(item.total, bundle),

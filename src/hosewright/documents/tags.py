@@ -23,9 +23,12 @@ from hosewright.documents.bundle import Bundle, stops
 from hosewright.documents.texts import Texts
 from hosewright.standards.iso_7064 import check_characters
 
-BLANK = "\N{NO-BREAK SPACE}" * 2 + "____ / ____"
-LINE = 44
-"""Signs that fit on a line of a label in its smallest type."""
+BLANK = "Q\N{NO-BREAK SPACE}____\N{NO-BREAK SPACE}/\N{NO-BREAK SPACE}______"
+LONGEST_HOSE = 24
+"""Signs of a hose's name that fit on a label."""
+
+MOST_RULES = 6
+"""Failing rules that a label names."""
 
 QUIET_ZONE = 4
 """Empty modules around the code."""
@@ -94,11 +97,11 @@ def picture(code: str) -> bytes:
 def _tag(one: ToBuild, bundle: Bundle, name: str) -> dict[str, Any]:
     assembly, texts, figures = one.assembly, bundle.texts, bundle.figures
     code, bore = coded(assembly["number"]), figures(assembly["inside_diameter_mm"], "mm")
-    hose = _short(assembly["hose"], LINE // 2)
+    hose = _short(assembly["hose"], LONGEST_HOSE)
     return {
         "number": assembly["number"],
-        "shop": _short(bundle.settings.shop, LINE),
-        "run": _short(one.name, LINE // 2),
+        "shop": bundle.settings.shop,
+        "run": one.name,
         "code": code,
         "picture": name,
         "alt": texts("tag.code", code=code),
@@ -106,6 +109,7 @@ def _tag(one: ToBuild, bundle: Bundle, name: str) -> dict[str, Any]:
         "pressure": figures(assembly["rating_bar"], "bar"),
         "length": figures.cut(assembly["overall_length_mm"]),
         "built": quarter(bundle.date, texts),
+        "is-blank": bundle.date is None,
         "note": texts("tag.example") if invented(assembly) else "",
         "stops": one.stops,
     }
@@ -123,8 +127,9 @@ def _short(text: str, most: int) -> str:
 
 
 def _stopping_rules(run: Mapping[str, Any], texts: Texts) -> str:
-    failing = dict.fromkeys(one["rule"] for one in run["findings"] if one["verdict"] == "fail")
-    return ", ".join(texts(f"rules.{rule}") for rule in failing) or texts("tag.see_sheet")
+    failing = dict.fromkeys(texts(f"rules.{one['rule']}") for one in run["findings"] if one["verdict"] == "fail")
+    rest = [] if 0 < len(failing) <= MOST_RULES else [texts("tag.see_sheet")]
+    return ", ".join([*list(failing)[:MOST_RULES], *rest])
 
 
 def invented(assembly: Mapping[str, Any]) -> bool:
