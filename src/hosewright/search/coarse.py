@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from hosewright.assembly import Hose
 from hosewright.catalog import TORSION_OVER_BENDING
-from hosewright.checks import bend_radius, motion_twist, snap
+from hosewright.checks import bend_radius, motion_twist, slack, snap
 from hosewright.checks import clearance as clearance_rule
 from hosewright.checks import straight as straight_rule
 from hosewright.checks.clearance import OFF_FERRULE, moves_past, seated
@@ -37,6 +37,8 @@ KEPT = 0.02
 """A rung that falls short by no more than this may pass."""
 GAP_SCALE = 0.05
 """Clearance that counts as one whole shortfall. [m]"""
+LEAST_TOLERANCE, SLACK_WEIGHT = 0.003, 5.0
+"""What a hose may be too short [m], and how much a missing part of the length weighs."""
 MISSED = 5.0
 """Counted for a shape that was not found."""
 
@@ -49,6 +51,8 @@ class Look:
     ----------
     length : (k,) float
         Free lengths of the ladder. [m]
+    way
+        Least that a hose must reach over all poses. [m]
     position : (k, p, n + 1, 3) float
         Centre lines. [m]
     curvature : (k, p, n + 1) float
@@ -63,6 +67,7 @@ class Look:
     """
 
     length: Array
+    way: float
     position: Array
     curvature: Array
     least_radius: Array
@@ -98,13 +103,15 @@ def look(
 class _Setup:
     span: Span
     length: Array
+    way: float
     order: NDArray[np.int64]  # (k, p): pose of the walk for each rung and pose
 
 
 def _setup(a: Frames, b: Frames, hose: Hose, weight: float, fixed: float | None) -> _Setup:
     poses = len(a.origin)
     radius = centre_radius(hose)
-    length = ladder(least_way(a, b, radius), radius) if fixed is None else np.array([fixed])
+    way = least_way(a, b, radius)
+    length = ladder(way, radius) if fixed is None else np.array([fixed])
     walk = np.concatenate([np.arange(poses) if k % 2 == 0 else np.arange(poses)[::-1] for k in range(len(length))])
     order = np.arange(len(length) * poses).reshape(len(length), poses)
     order[1::2] = order[1::2, ::-1]
@@ -113,7 +120,7 @@ def _setup(a: Frames, b: Frames, hose: Hose, weight: float, fixed: float | None)
         stiffness, TORSION_OVER_BENDING * stiffness, SOFT_AXIS * stiffness / length[0] ** 2, weight=weight
     )
     ends = Support(a.origin[walk], a.facing[walk]), Support(b.origin[walk], b.facing[walk])
-    return _Setup(Span(section, np.repeat(length, poses), *ends, ELEMENTS, quick=True), length, order)
+    return _Setup(Span(section, np.repeat(length, poses), *ends, ELEMENTS, quick=True), length, way, order)
 
 
 def centre_radius(hose: Hose) -> float:
@@ -144,6 +151,7 @@ def _look(a: Frames, b: Frames, setup: _Setup, shapes: Shapes, job: Job) -> Look
     roll = carried_roll(nodes, a.facing[flat], b.facing[flat], a.up[flat], b.up[flat]).reshape(rungs, poses)
     return Look(
         setup.length,
+        setup.way,
         position,
         shapes.curvature[order],
         shapes.least_radius[order],
@@ -263,6 +271,8 @@ def shortfall(one: Look, hose: Hose, clearance: Array, job: Job, *, free: bool =
     }
     by_rule = {rule: _beside(np.maximum(part, 0.0).max(axis=1)) for rule, part in parts.items()}
     limit = profile["twist_limit"] * profile["twist_diameter"] / max(diameter, 1e-3)
+    shortest = one.length * (1.0 - (hose.shorter or 0.0)) - LEAST_TOLERANCE
+    by_rule[slack.RULE] = SLACK_WEIGHT * np.maximum(1.0 - shortest / (one.way + job.port_error), 0.0)
     by_rule[motion_twist.RULE] = np.maximum(half_range / limit - 1.0, 0.0) * (not free)
     return Shortfall(by_rule, np.sum(list(by_rule.values()), axis=0))
 

@@ -1,4 +1,8 @@
-"""Remedies: for each failing finding the smallest single change that clears it, checked again."""
+"""Remedies: for each failing finding the smallest change that clears it, checked again.
+
+First figures of the run as it is: length, angles, end form, fitting pose, sleeve. What they do not clear goes to the
+changes that the search draws (``wider``): another hose, another end or adapter, a clamp, a turned port.
+"""
 
 from __future__ import annotations
 
@@ -18,8 +22,9 @@ from hosewright.checks.finding import Finding, Remedy, Verdict
 from hosewright.checks.run import Job, Run
 from hosewright.checks.solve import SolvedRun, solve_runs
 from hosewright.errors import ArgumentError, MachineError
-from hosewright.machine import Poses
+from hosewright.machine import Machine, Poses
 from hosewright.search.trial import trial_job
+from hosewright.search.wider import wider_changes
 
 LENGTH_STEPS = (1, 2, 4, 7, 11, 16, 23, 32)
 """Changes of the overall length that are tried, in the shop's increments."""
@@ -41,7 +46,7 @@ MENDABLE = {
 """Rules that a single change can clear, and the kinds of change that may."""
 LENGTH_PATH = "run.assembly.length"
 MOST_TRIED = 16
-"""Changes that are tried for one run."""
+"""Changes of figures that are tried for one run."""
 
 
 @dataclass(frozen=True)
@@ -54,6 +59,7 @@ class Change:
     path: str
     value: Any
     run: Run
+    machine: Machine | None = None
 
 
 def with_remedies(result: CheckResult, catalog: Catalog, progress: Progress | None = None) -> CheckResult:
@@ -74,7 +80,7 @@ def _others(run: RunResult, result: CheckResult) -> list[SolvedRun]:
 
 def _remedied(run: RunResult, others: Sequence[SolvedRun], result: CheckResult, catalog: Catalog) -> RunResult:
     failing = [f for f in run.findings if f.verdict is Verdict.FAIL]
-    open_keys = {f.key for f in failing if f.rule in MENDABLE}
+    open_keys = {f.key for f in failing}
     found: dict[str, Remedy] = {}
     tried = 0
     screen = _Screen(run, others, result)
@@ -88,19 +94,30 @@ def _remedied(run: RunResult, others: Sequence[SolvedRun], result: CheckResult, 
         if cleared and (cleared := cleared & screen.clears(change, full=True)):
             change = _smallest(change, cleared, screen, run.run, result.job)
             found |= {key: Remedy(change.text, change.path, change.value, tried, verified=True) for key in cleared}
-    findings = tuple(_with_remedy(f, found, tried) for f in run.findings)
+    for change in _drawn(run, others, result, catalog) if open_keys - found.keys() else ():
+        tried += 1
+        cleared = screen.clears(change) & (open_keys - found.keys())
+        if cleared and (cleared := cleared & screen.clears(change, full=True)):
+            found |= {key: Remedy(change.text, change.path, change.value, tried, verified=True) for key in cleared}
+        if not open_keys - found.keys():
+            break
+    findings = tuple(_with_remedy(f, found, tried, run.run.name) for f in run.findings)
     return replace(run, findings=findings)
 
 
-def _with_remedy(finding: Finding, found: Mapping[str, Remedy], tried: int) -> Finding:
+def _drawn(run: RunResult, others: Sequence[SolvedRun], result: CheckResult, catalog: Catalog) -> Iterator[Change]:
+    """Changes that the search draws, the least trouble first."""
+    taken = frozenset(clamp.mount for other in others for clamp in other.run.clamps)
+    for one in wider_changes(run, trial_job(result.job), catalog, taken):
+        yield Change(one.kind, 0.0, one.text, one.path, one.value, one.run, one.machine)
+
+
+def _with_remedy(finding: Finding, found: Mapping[str, Remedy], tried: int, name: str) -> Finding:
     if finding.verdict is not Verdict.FAIL:
         return finding
-    if finding.rule in MENDABLE:
-        none = Remedy(
-            f"no single change clears this without failing another rule: none found among {tried} tried", tried=tried
-        )
-        return replace(finding, remedy=found.get(finding.key, none))
-    return replace(finding, remedy=Remedy("none found among 0 tried: this needs another hose, end or duty"))
+    text = f"no single change clears this without failing another rule: none found among {tried} tried"
+    none = Remedy(f"{text}; to choose the assembly anew: hosewright plan JOB --run '{name}'", tried=tried)
+    return replace(finding, remedy=found.get(finding.key, none))
 
 
 class _Screen:
@@ -119,11 +136,15 @@ class _Screen:
     def clears(self, change: Change, *, full: bool = False) -> set[str]:
         """Keys of failing findings that the change clears; none where it fails or hides anything new."""
         job, poses, others = self.all if full else self.few
+        if change.machine is not None:
+            job = replace(job, machine=change.machine)
         try:
             (solved,) = solve_runs(job, [change.run], poses)
         except (ArgumentError, MachineError):
             return set()
-        if not solved.solved or not self._cleared(shape_findings(solved, others, job, self.rules), self.rules):
+        if not solved.solved:
+            return set()
+        if self.rules and not self._cleared(shape_findings(solved, others, job, self.rules), self.rules):
             return set()
         findings = [*shape_findings(solved, others, job), *duty_findings(change.run, job)]
         return self._cleared(findings, self.failing.values())
