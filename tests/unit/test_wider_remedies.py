@@ -56,7 +56,7 @@ def applied(made, remedy):
     return replace(made, runs=(replace(old, assembly=assembly, clamps=clamps),))
 
 
-BLOCK = Obstacle("block", "chassis", BoxShape((1.0, 0.0, -0.36), (0.6, 0.6, 0.5)), Surface.SHARP)
+BLOCK = Obstacle("block", "chassis", BoxShape((1.0, 0.0, -0.345), (0.6, 0.6, 0.5)), Surface.SHARP)
 BRACKET = Mount("bracket", "chassis", (1.0, 0.0, 0.15), (1.0, 0.0, 0.0), up=(0.0, 0.0, 1.0))
 CASES = {
     "too weak": (job(facing(0.95)), run("1SN -8", 1.12), {"pressure": "use hose"}),

@@ -88,6 +88,8 @@ def other_ends(run: RunResult, job: Job, catalog: Catalog, *, adapters: bool) ->
             ends = candidates.adapted_ends(wanted, own.hose.dash_size, catalog, live=False)
         else:
             ends = candidates.first_ends(wanted, own.hose.dash_size, catalog)
+        had = own.a if name == "a" else own.b
+        ends = [end for end in ends if (end.form.name, end.adapters) != (had.form.name, had.adapters)]
         ends, _ = clear_ends(ends, wanted.port, ground)
         sides = (ends, [own.b]) if name == "a" else ([own.a], ends)
         seeds += direct(ground, [own.hose], *sides) if ends else []
