@@ -49,6 +49,13 @@ def test_a_large_order_gives_the_same_plan_again():
     assert sum(len(reel.pieces) for reel in plan.reels) == 60
 
 
+@pytest.mark.parametrize(("reel", "least"), [(5000, 1900.0), (100_000, 190.0)])
+def test_very_many_lengths_are_cut_too(reel, least):
+    pieces = [Piece(str(k), least + 0.3 * k) for k in range(1500)]
+    plan = cutting_plan(pieces, [reel], kerf=3.0, trim=50.0)
+    assert sum(len(one.pieces) for one in plan.reels) == 1500
+
+
 @pytest.mark.parametrize(
     ("pieces", "reels", "kerf", "trim", "says"),
     [

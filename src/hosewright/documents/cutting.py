@@ -26,12 +26,14 @@ from hosewright.errors import ArgumentError
 
 MOST_FILLINGS = 8_000
 """Ways to fill reels that the integer programme takes; where pieces are so short, first fit is hardly ever beaten."""
+MOST_KINDS = 300
+"""Lengths of pieces for which these ways are sought; so many have too many ways, or no other than first fit."""
 MOST_STEPS = 200_000
 """Steps of the search for these ways."""
 MOST_NODES = 200
 """Branches of the integer programme."""
 
-Filling = tuple[int, ...]  # how many pieces of each length
+Filling = tuple[tuple[int, int], ...]  # which of the widths, and how many pieces of it
 
 
 class Method(StrEnum):
@@ -204,8 +206,11 @@ def _least_cost(filled: int, stock: _Stock) -> int:
 
 def _fillings(widths: Mapping[int, int], stock: _Stock) -> list[tuple[int, Filling]] | None:
     """Every way to fill each reel to which no piece can be added; ``None`` where there are too many."""
-    steps = iter(range(MOST_STEPS))
-    ways = ((k, way) for k, room in enumerate(stock.room) for way in _ways(tuple(widths.items()), room, steps))
+    if len(widths) > MOST_KINDS:
+        return None
+    kinds, steps = tuple(widths.items()), iter(range(MOST_STEPS))
+    others = tuple(_filled(dict(kinds[k:])) for k in range(len(kinds) + 1))
+    ways = ((k, way) for k, room in enumerate(stock.room) for way in _ways(kinds, others, 0, room, math.inf, steps))
     try:
         found = list(itertools.islice(ways, MOST_FILLINGS + 1))
     except _TooManyError:
@@ -217,40 +222,52 @@ class _TooManyError(Exception):
     pass
 
 
-def _ways(widths: tuple[tuple[int, int], ...], room: int, steps: Iterator[int]) -> Iterator[Filling]:
+def _ways(
+    kinds: tuple[tuple[int, int], ...],
+    others: tuple[int, ...],
+    k: int,
+    room: int,
+    least_missing: float,
+    steps: Iterator[int],
+) -> Iterator[Filling]:
+    # with the pieces from the k-th kind on, of which ``others[k]`` is the width of all; the narrowest piece of the
+    # kinds before that was left out must not fit in the end
     if next(steps, None) is None:
         raise _TooManyError
-    if not widths:
+    while k < len(kinds) and kinds[k][0] > room:
+        k += 1
+    if k == len(kinds) and room < least_missing:
         yield ()
-        return
-    (width, count), rest = widths[0], widths[1:]
-    most, others = min(count, room // width), _filled(dict(rest))
-    for taken in range(most, -1, -1):
-        left = room - taken * width
-        if taken < count and left - others >= width:
-            return  # one more piece would fit beside all others: these ways, and those with fewer, are not full
-        for way in _ways(rest, left, steps):
-            if taken == count or left - sum(n * w for n, (w, _) in zip(way, rest, strict=True)) < width:
-                yield (taken, *way)
+    for first in range(k, len(kinds)):  # that is taken; the kinds before are left out
+        if room - others[first] >= least_missing:
+            return
+        width, count = kinds[first]
+        for taken in range(min(count, room // width), 0, -1):
+            missing = least_missing if taken == count else width
+            for way in _ways(kinds, others, first + 1, room - taken * width, missing, steps):
+                yield ((first, taken), *way)
+        least_missing = width
 
 
 def _solved(
     widths: Mapping[int, int], fillings: Sequence[tuple[int, Filling]], stock: _Stock
 ) -> tuple[list[Counter[int]] | None, bool]:
     cost = np.array([stock.length[k] for k, _ in fillings])
-    ways = np.array([way for _, way in fillings]).T
+    ways = np.zeros((len(widths), len(fillings)), dtype=np.int64)
+    for column, (_, filling) in enumerate(fillings):
+        for kind, count in filling:
+            ways[kind, column] = count
     _, times, proven = _programme(cost, ways, np.array(list(widths.values())))
     if times is None:
         return None, False
-    missing = Counter(widths)
+    missing, kinds = Counter(widths), tuple(widths)
     bins = []
-    for k in (k for k, often in enumerate(times) for _ in range(often)):
-        one = Counter(
-            {width: min(n, missing[width]) for width, n in zip(widths, fillings[k][1], strict=True) if missing[width]}
-        )
+    for column in (column for column, often in enumerate(times) for _ in range(often)):
+        filled = Counter({kinds[kind]: count for kind, count in fillings[column][1]})
+        one = filled & missing
         missing -= one
-        bins.append(+one)
-    return [one for one in bins if one], proven and not +missing
+        bins.append(one)
+    return None if +missing else [one for one in bins if one], proven
 
 
 def _programme(
