@@ -165,6 +165,22 @@ def test_cutting_table_adds_up_to_the_reels():
         assert total == pytest.approx(float(mine[0]["reel_length_mm"]))
 
 
+def test_a_reel_with_very_many_pieces_runs_over_its_page():
+    one = bundle()
+    first, result = one.data["runs"][0], one.result.runs[0]
+    names = [f"run {k}" for k in range(100)]
+    runs = [
+        {**first, "name": name, "findings": [], "assembly": {**first["assembly"], "number": f"No{name[4:]}."}}
+        for name in names
+    ]
+    results = tuple(replace(result, run=replace(result.run, name=name)) for name in names)
+    long = replace(one, result=replace(one.result, runs=results), data={**one.data, "runs": runs})
+    pages = [page.extract_text() for page in PdfReader(io.BytesIO(dict(files(long))["bill.pdf"])).pages]
+    assert len(pages) > 1
+    assert all(any(run["assembly"]["number"] in page for page in pages) for run in runs)
+    assert all("2SC -6, reel " in page for page in pages)
+
+
 def test_assemblies_that_fail_are_marked():
     one = bundle()
     text = text_of(dict(files(one))["bill.pdf"])

@@ -224,14 +224,8 @@ def _bill_rows(made: Bill) -> Iterator[Sequence[Any]]:
     for item in made.items:
         yield item.kind, item.full_name, item.quantity, item.unit or "pcs", _blank(item.price), _blank(item.total)
     if made.priced:
-        yield (
-            "sum",
-            "" if not made.unpriced else f"without {made.unpriced} items that have no price",
-            "",
-            "",
-            "",
-            made.total,
-        )
+        missing = f"items without a price: {made.unpriced}" if made.unpriced else ""
+        yield "sum", missing, "", "", "", made.total
 
 
 def _blank(value: Any) -> Any:
@@ -339,7 +333,7 @@ def _cut(cut: HoseCut, made: Bill, bundle: Bundle) -> dict[str, Any]:
 def _reel(count: int, reel: CutReel, cut: HoseCut, made: Bill, bundle: Bundle) -> dict[str, Any]:
     waste = cut.is_waste(reel)
     return {
-        "title": bundle.texts("bill.reel", count=count, length=_length(reel.length, bundle)),
+        "title": bundle.texts("bill.reel", hose=cut.hose, count=count, length=_length(reel.length, bundle)),
         "pieces": [_piece(piece, made, bundle) for piece in reel.pieces],
         "rest": bundle.texts("bill.waste" if waste else "bill.offcut"),
         "left": bundle.figures(reel.offcut, "mm") if waste else _length(reel.offcut, bundle),
