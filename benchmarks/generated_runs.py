@@ -392,7 +392,7 @@ def in_words(run: Run) -> str:
     turned = "" if angle is None else f", {math.degrees(angle):.0f} degrees"
     return (
         f"{assembly.hose.name}, {ends}, overall {assembly.overall_length * 1e3:.0f}, free "
-        f"{assembly.free_length * 1e3:.0f}{turned}{', clamps' * bool(run.clamps)}{', sleeve' * run.sleeve}"
+        f"{assembly.free_length * 1e3:.1f}{turned}{', clamps' * bool(run.clamps)}{', sleeve' * run.sleeve}"
     )
 
 

@@ -2,7 +2,7 @@
 
 Run ``python benchmarks/plan_quality.py [--count N] [--first-seed K] [--part k/n] [--only SEED] [--json FILE]``. The
 runs are those of ``generated_runs.py``. Every plan is checked again in full, a few also by way of their job file.
-``--only`` tells what became of the generating assembly in the search. Ends with 1 where a bar is missed.
+``--only`` plans one of them and tells of it in any case. Ends with 1 where a bar is missed.
 """
 
 from __future__ import annotations
