@@ -259,7 +259,11 @@ def _as_written(made: Plan, names: Sequence[str], file: JobFile, progress: Progr
     runs = tuple(one for one in made.runs if one.request.name in names)
     chosen = {one.request.name: settled(one.result.run, one.request) for one in runs if one.result is not None}
     machine, wanted = file.job.machine, {one.request.name: one.request for one in runs}
-    text = write_plan(file, {name: assembly_table(run, machine, wanted[name].number) for name, run in chosen.items()})
+    tables = {name: assembly_table(run, machine, wanted[name].number) for name, run in chosen.items()}
+    for one in runs:
+        if one.request.name in tables:
+            tables[one.request.name]["limits"] = f"{sum(case.passed for case in one.cases)} of {len(one.cases)}"
+    text = write_plan(file, tables)
     whole = _readable(text, file)
     job = replace(file.job, runs=tuple(chosen.values())) if whole is None else whole.job
     result = made.result

@@ -188,7 +188,7 @@ class End:
             if bent:
                 return False
             if adapter.live:
-                return True
+                return adapter.angle == 0.0  # of a bent one nobody says which side turns
             bent = adapter.angle > 0.0
         return False
 

@@ -196,7 +196,8 @@ def section_of(run: Run, length: float, job: Job) -> Section:
     if hose.bending_stiffness is None:
         raise ArgumentError(f"hose {hose.name} has no bending stiffness; give one in the shop's own hose data")
     density = fluid.density(run.duty.temperature_working) or 870.0
-    mass = hose.filled_mass_per_length(density) or 0.0
+    oil = density * math.pi / 4.0 * hose.inside_diameter**2
+    mass = (hose.mass_per_length or 0.0) + oil
     stiffness = job.bending_factor * hose.bending_stiffness
     return Section(
         stiffness, job.torsion_ratio * stiffness, job.stiff_axis * stiffness / length**2, weight=GRAVITY * mass

@@ -25,8 +25,15 @@ def worst(values: Array, *, at_least: bool) -> tuple[int, int]:
 def unproven(solved: SolvedRun) -> str:
     """Why the worst of the known states proves nothing, to end a finding's text with; empty where it does."""
     hose = solved.run.assembly.hose
-    known = hose.shorter is not None and hose.longer is not None
-    return "" if known else f"; not proven, since the data of {hose.name} gives no length change"
+    missing = [
+        what
+        for what, known in (
+            ("length change", hose.shorter is not None and hose.longer is not None),
+            ("mass", hose.mass_per_length is not None),
+        )
+        if not known
+    ]
+    return f"; not proven, since the data of {hose.name} gives no {' and no '.join(missing)}" if missing else ""
 
 
 def place_of(solved: SolvedRun, state: int, pose: int, span: str = "", at: float | None = None) -> Place:

@@ -124,6 +124,7 @@ def _sample(made: Remake, number: str) -> dict[str, Any]:
             for one in made.warnings
         ],
         "missing": list(made.missing),
+        "stops": [one.text for one in made.warnings if one.stops],
     }
 
 

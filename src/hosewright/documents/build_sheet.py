@@ -47,7 +47,7 @@ def files(bundle: Bundle) -> Iterator[tuple[str, bytes]]:
     """Build sheet (PDF) and drawing (DXF) of every run, and of every sample of which enough is known."""
     runs = [sheet_of_run(bundle, run) for run in bundle.data["runs"]]
     samples = [
-        Sheet(one["name"], one["assembly"], warnings=tuple(warning["text"] for warning in one["warnings"]))
+        Sheet(one["name"], one["assembly"], tuple(one["stops"]), tuple(warning["text"] for warning in one["warnings"]))
         for one in bundle.data["samples"]
         if one["assembly"] is not None
     ]

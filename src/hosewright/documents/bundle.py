@@ -9,6 +9,7 @@ from functools import cached_property
 from types import MappingProxyType
 from typing import Any
 
+from hosewright.checks import pressure
 from hosewright.checks.check import CheckResult
 from hosewright.documents import paper, result_json
 from hosewright.documents.assembly_data import numbers, samples_data
@@ -101,6 +102,11 @@ class Bundle:
         }
 
 
+def _unrated(finding: Mapping[str, Any]) -> bool:
+    """Whether nobody knows that an assembly bears its pressure."""
+    return finding["rule"] == pressure.RULE and finding["verdict"] == "unknown"
+
+
 def stops(run: Mapping[str, Any], warnings: list[str], texts: Texts) -> list[str]:
     """Why an assembly must not be built: what fails, what was not solved, a plan that is older than its inputs.
 
@@ -113,6 +119,7 @@ def stops(run: Mapping[str, Any], warnings: list[str], texts: Texts) -> list[str
     """
     name = run["name"]
     unsolved = [] if run["status"] == "solved" else [texts("common.not_solved")]
-    stale = [text for text in warnings if text.startswith(f"run '{name}': its assembly was chosen for other inputs")]
-    failing = [finding for finding in run["findings"] if finding["verdict"] == "fail"]
+    told = (f"run '{name}': its assembly was chosen for other inputs", f"run '{name}': its plan does not hold")
+    stale = [text for text in warnings if text.startswith(told)]
+    failing = [finding for finding in run["findings"] if finding["verdict"] == "fail" or _unrated(finding)]
     return [*unsolved, *stale, *(f"{texts('rules.' + one['rule'])}: {one['text']}" for one in failing)]

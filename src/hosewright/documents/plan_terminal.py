@@ -90,6 +90,9 @@ def summary(plan: Plan) -> str:
     failing = [run for run in plan.runs if not run.passed]
     passing = len(plan.runs) - len(failing)
     if not failing:
+        unknown = sum(run.result.count(Verdict.UNKNOWN) for run in plan.runs if run.result is not None)
+        if unknown:
+            return f"{counted(passing, 'run')} planned; nothing fails, at the limits either, but {unknown} unknown."
         return f"{counted(passing, 'run')} planned; everything passes, at the limits too."
     reasons = ", ".join(f"'{run.request.name}' {_verdict(run)}" for run in failing)
     return f"{passing} of {counted(len(plan.runs), 'run')} planned so that all passes; {reasons}."

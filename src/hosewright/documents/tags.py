@@ -62,7 +62,12 @@ def to_build(bundle: Bundle) -> list[ToBuild]:
         )
         for run in data["runs"]
     ]
-    return runs + [ToBuild(one["name"], one["assembly"]) for one in data["samples"] if one["assembly"] is not None]
+    samples = [
+        ToBuild(one["name"], one["assembly"], texts("rules.pressure") if one["stops"] else None)
+        for one in data["samples"]
+        if one["assembly"] is not None
+    ]
+    return runs + samples
 
 
 def files(bundle: Bundle) -> Iterator[tuple[str, bytes]]:

@@ -385,6 +385,7 @@ class AssemblyRecord(ChoiceTable):
     """[run.assembly], written by the program."""
 
     convention: Text | None = Field(None, description="how the orientation angle is measured")
+    limits: Text | None = Field(None, description="at how many of its limits the plan holds")
     hash: Text | None = Field(None, description="of the inputs that this was made from")
 
 

@@ -289,6 +289,10 @@ def _doubts(tables: Salvage, machine: Machine, poses: Poses, digest: str) -> Ite
             and not digest.startswith(table.assembly.hash)
         ):
             yield f"run '{table.name}': its assembly was chosen for other inputs than those of now; plan it again"
+        if table.assembly is not None and table.assembly.limits is not None:
+            held, _, number = table.assembly.limits.partition(" of ")
+            if held != number:
+                yield f"run '{table.name}': its plan does not hold at all limits, only at {table.assembly.limits}"
     taken: dict[str, str] = {}
     for run in tables.tables.run:
         for port in (run.start, run.end):

@@ -1,6 +1,7 @@
 """Whether an assembly still passes at its limits: stiffness, ports off by their measuring error, orientation.
 
-Length tolerance and length change are states of every check. Here the shape rules are checked again
+Length tolerance and length change are states of every check. Here the shape rules are checked again, one thing at a
+time and on level ground,
 
 * with 0.2 and 3 times the nominal bending stiffness, and with torsional over bending stiffness of 3 and 30;
 * with both ports off by the whole of their measuring error, in position and direction: apart, together and in ten
@@ -32,8 +33,9 @@ BENDING = (0.2, 3.0)
 TORSION = (3.0, 30.0)
 SAMPLES = 10
 SEED = 2718
-STIFF, AXIS_RESERVE = 1e5, 0.005
-"""With a softer axis than this radii read a little too large: they must exceed the limit by so much of it."""
+STIFF, AXIS_RESERVE = 1e5, 0.02
+"""With a softer axis than this, and fewer elements, radii and twist read a little too good: they must keep so much of
+their limit in hand."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -167,7 +169,7 @@ def _case(setting: Setting, poses: Poses, others: Sequence[SolvedRun]) -> Case:
 
 
 def _fails(finding: Finding, job: Job) -> bool:
-    soft = job.stiff_axis < STIFF and finding.rule in (bend_radius.RULE, straight.RULE)
+    soft = job.stiff_axis < STIFF and finding.rule in (bend_radius.RULE, straight.RULE, motion_twist.RULE)
     return finding.verdict is Verdict.FAIL or shortfall(finding) > (-AXIS_RESERVE if soft else 0.0)
 
 

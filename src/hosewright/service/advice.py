@@ -104,6 +104,7 @@ def _pressure(
             f"the markings allow {_bar(marked)}, {hose.name} only {_bar(own)}: the sample was of a stronger make, or "
             "it was read wrongly",
             hose.sources["max_working_pressure"],
+            stops=True,
         )
     if sample.working_pressure is None:
         yield RemakeWarning(
@@ -126,6 +127,7 @@ def _rated(pressure: float, assembly: Assembly) -> Iterator[RemakeWarning]:
                 f"the line works at {_bar(pressure)}, the {part.name} ({part.place}) bears "
                 f"{_bar(part.max_working_pressure)}",
                 part.source,
+                stops=True,
             )
 
 

@@ -19,11 +19,14 @@ class RemakeWarning:
         One sentence.
     source
         ``None`` where it only compares what was taken down.
+    stops
+        Whether the new assembly must not be built so.
     """
 
     kind: str
     text: str
     source: Source | None = None
+    stops: bool = False
 
     def __str__(self) -> str:
         return f"{self.kind}: {self.text}" + (f" [{self.source}]" if self.source else "")
