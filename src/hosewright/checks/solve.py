@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -27,6 +27,11 @@ NOMINAL, SHORTEST, LONGEST = "nominal", "shortest", "longest"
 LENGTHS = (NOMINAL, SHORTEST, LONGEST)
 
 GRAVITY = 9.80665
+MOST_STRETCH, LEAST_SLACK = 0.04, 1e-3
+"""A nearly taut hose whose axis gives way by more than this part of its slack is solved again with an axis ten times as
+stiff: half of that part is missing in its curvature, which makes the radius too large. With hardly any slack it fails
+by that."""
+STIFFER, STIFFEST_AXIS = 10.0, 1e6
 TRANSIT = 8
 """Steps from the fitting pose to the start of a path."""
 
@@ -279,7 +284,23 @@ def solve_runs(job: Job, runs: Sequence[Run], poses: Poses) -> list[SolvedRun]:
     """
     plans = [_plan(job, run, poses) for run in runs]
     shapes = iter(sweeps([span for plan in plans for span in plan.tasks]))
-    return [plan.gather([next(shapes) for _ in plan.tasks]) for plan in plans]
+    solved = [plan.gather([next(shapes) for _ in plan.tasks]) for plan in plans]
+    if job.stiff_axis >= STIFFEST_AXIS:
+        return solved
+    stiffer = replace(job, stiff_axis=STIFFER * job.stiff_axis)
+    return [solve_runs(stiffer, [one.run], poses)[0] if _stretch(one, job) > MOST_STRETCH else one for one in solved]
+
+
+def _stretch(solved: SolvedRun, job: Job) -> float:
+    """At most what the axis gives way, as a part of the slack between the straight distance and the hose."""
+    worst = 0.0
+    for span in solved.spans:
+        axis = section_of(solved.run, span.length, job).axial_stiffness
+        for length, shapes in zip(span.lengths, span.shapes, strict=True):
+            slack = 1.0 - span.distance / length
+            part = np.linalg.norm(shapes.force_a, axis=1) / axis / np.maximum(slack, LEAST_SLACK)
+            worst = max(worst, float(part[slack > LEAST_SLACK].max(initial=0.0)))
+    return worst
 
 
 @dataclass(frozen=True, eq=False)
