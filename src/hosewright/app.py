@@ -297,11 +297,14 @@ class Papers:
         In the order in which they were made.
     missing
         Of the samples, what must be known before they can be made again, one sentence each.
+    stopped
+        Runs and samples whose papers say DO NOT BUILD, each with the first reason.
     """
 
     checked: Checked
     files: tuple[Path, ...]
     missing: tuple[str, ...]
+    stopped: tuple[str, ...]
 
 
 def sheets(
@@ -336,7 +339,7 @@ def sheets(
     HosewrightError
         Settings, machine or a run cannot be used, or the folder cannot be written.
     """
-    from hosewright.documents.bundle import Bundle
+    from hosewright.documents.bundle import Bundle, stops
     from hosewright.documents.folder import check_writable, write_folder
     from hosewright.documents.makers import all_files
     from hosewright.settings import read_settings
@@ -349,7 +352,10 @@ def sheets(
         progress("writing the papers")
     files = write_folder(folder, chain(chosen, all_files(bundle)))
     missing = [f"{one['name']}: {text}" for one in bundle.data["samples"] for text in one["missing"]]
-    return Papers(checked, tuple(files), tuple(missing))
+    reasons = {run["name"]: stops(run, bundle.data["warnings"], bundle.texts) for run in bundle.data["runs"]}
+    reasons |= {one["name"]: one["stops"] for one in bundle.data["samples"]}
+    stopped = tuple(f"'{name}': {texts[0]}" for name, texts in reasons.items() if texts)
+    return Papers(checked, tuple(files), tuple(missing), stopped)
 
 
 def _checked_or_planned(
@@ -421,6 +427,8 @@ def write_text(path: Path, text: str) -> None:
     DataError
         It cannot be written.
     """
+    if path.is_dir():
+        raise DataError(f"{path}: is a folder; name a file in it")
     part = path.with_name(path.name + ".part")
     try:
         part.write_text(text, encoding="utf-8")

@@ -244,8 +244,9 @@ def sheets(
 ) -> None:
     """Check a job and write its papers: build sheets with drawings, tags and the rest.
 
-    The folder is written whole or not at all. Exit status 0: all pass; 1: something fails or was not solved, the papers
-    are written and say DO NOT BUILD; 2: the input cannot be used, nothing is written.
+    The folder is written whole or not at all. Exit status 0: all may be built; 1: something fails, was not solved, is
+    out of date or does not hold at its limits: the papers are written and say DO NOT BUILD; 2: the input cannot be
+    used, nothing is written.
     """
     raise typer.Exit(_sheets(job, out, settings, None if day is None else day.date(), run))
 
@@ -262,10 +263,9 @@ def _sheets(job: Path, out: Path, settings: Path | None, day: date | None, run: 
         typer.echo(f"Not made yet, {sentence}")
     typer.echo(terminal.summary(papers.checked.result))
     typer.echo(f"{len(papers.files)} files in {out}")
-    if papers.checked.result.passed:
-        return 0
-    typer.echo("Something fails: those papers say DO NOT BUILD.")
-    return SOMETHING_FAILS
+    for sentence in papers.stopped:
+        typer.echo(f"DO NOT BUILD {sentence}")
+    return SOMETHING_FAILS if papers.stopped or not papers.checked.result.passed else 0
 
 
 @program.command()

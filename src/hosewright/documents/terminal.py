@@ -58,7 +58,7 @@ def show(result: CheckResult, console: Console, *, passes: bool = False) -> None
 def summary(result: CheckResult) -> str:
     """Last line: how many findings of each verdict."""
     if not result.job.runs:
-        return "The job has no run: nothing was checked."
+        return "The job has no run: nothing was checked (samples go to 'hosewright sheets')."
     counts = {verdict: sum(run.count(verdict) for run in result.runs) for verdict in Verdict}
     unsolved = sum(not run.solved.solved for run in result.runs)
     parts = [f"{counts[Verdict.FAIL]} fail", f"{counts[Verdict.UNKNOWN]} unknown", f"{counts[Verdict.ADVICE]} advice"]

@@ -216,7 +216,7 @@ def _seed(
         Clamp(mount, round(float(place), CLAMP_DECIMALS)) for mount, place in zip(mounts, places, strict=False)
     )
     run = ground.run(hose, *ends, float(places[-1]), clamps)
-    if run is None:
+    if run is None or (clamps and clamps[-1].at >= run.assembly.free_length):
         return
     totals = [float(fall.total[rung]) for fall, rung in zip(falls, rungs, strict=True)]
     worst = int(np.argmax(totals))
