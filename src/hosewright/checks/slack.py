@@ -32,6 +32,8 @@ NEEDED = {
 IN_PLANE = 0.03
 """Ends whose directions and offset leave a common plane by less than this (2 degrees; part of the distance) count as in
 one plane: ports are not measured more closely, and the way through space is hardly shorter."""
+LOOP = np.pi
+"""A way that is longer than the straight distance and the mere turn by more than so many radii goes round in a loop."""
 
 
 def check(solved: SolvedRun, job: Job) -> list[Finding]:
@@ -41,17 +43,15 @@ def check(solved: SolvedRun, job: Job) -> list[Finding]:
 
 def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
     hose = solved.run.assembly.hose
-    way = shortest_way(span, least_radius(solved, span, job))
+    radius = least_radius(solved, span, job)
+    way = shortest_way(span, radius)
     states = [s for s, state in enumerate(solved.states) if state.name == SHORTEST]
     slack = np.array([span.lengths[s] - way for s in states])
     row, pose = worst(slack, at_least=True)
     measure = float(slack[row, pose])
     limit = job.port_error
     missing = [name for name in NEEDED if getattr(hose, name) is None]
-    text = (
-        f"shortest the hose is {span.lengths[states[row]] * 1e3:.0f} mm, the way is {way[pose] * 1e3:.0f} mm "
-        f"(straight {span.distance[pose] * 1e3:.0f} mm): {measure * 1e3:.0f} mm of slack"
-    )
+    text = _sentence(span, pose, span.lengths[states[row]], float(way[pose]), radius)
     if missing:
         text = f"the data of {hose.name} gives no {listed([NEEDED[name] for name in missing])}; without it {text}"
     verdict = judge(measure, limit, at_least=True, complete=not missing)
@@ -69,6 +69,20 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
     )
 
 
+def _sentence(span: SolvedSpan, pose: int, length: float, way: float, radius: float) -> str:
+    straight = float(span.distance[pose])
+    shortest = f"shortest the hose is {length * 1e3:.0f} mm"
+    if way - direct_way(span, radius)[pose] > LOOP * radius:
+        return (
+            f"{shortest}; the direct way ({straight * 1e3:.0f} mm straight) is too tight for a radius of "
+            f"{radius * 1e3:.0f} mm at its axis, and the shortest way that keeps it is a loop of {way * 1e3:.0f} mm"
+        )
+    return (
+        f"{shortest}, the way is {way * 1e3:.0f} mm (straight {straight * 1e3:.0f} mm): "
+        f"{(length - way) * 1e3:.0f} mm of slack"
+    )
+
+
 def least_radius(solved: SolvedRun, span: SolvedSpan, job: Job) -> float:
     """Least radius of the centre line that the hose permits on a span; 0 where its data does not say. [m]"""
     hose = solved.run.assembly.hose
@@ -81,8 +95,7 @@ def shortest_way(span: SolvedSpan, radius: float) -> Array:
     """Shortest way between the held ends of a span, nowhere tighter than a radius, in each pose, (m,). [m]"""
     if radius == 0.0:
         return span.distance
-    cosine = np.sum(span.a.facing * span.b.facing, axis=1)
-    way = np.maximum(span.distance, radius * np.arccos(np.clip(cosine, -1.0, 1.0)))
+    way = direct_way(span, radius)
     chord = span.b.origin - span.a.origin
     for k in range(len(way)):
         start, end = span.a.facing[k], span.b.facing[k]
@@ -92,6 +105,12 @@ def shortest_way(span: SolvedSpan, radius: float) -> Array:
             back = shortest_planar_path(-chord[k], -end, -start, normal, radius)
             way[k] = max(way[k], there, back)  # the same but for what leaves the plane
     return way
+
+
+def direct_way(span: SolvedSpan, radius: float) -> Array:
+    """The longer of the straight distance and of radius times turn, a bound for any hose, (m,). [m]"""
+    cosine = np.sum(span.a.facing * span.b.facing, axis=1)
+    return np.maximum(span.distance, radius * np.arccos(np.clip(cosine, -1.0, 1.0)))
 
 
 def _normal(start: Array, end: Array, chord: Array) -> Array | None:
