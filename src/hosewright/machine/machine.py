@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from hosewright.errors import MachineError, dotted
 from hosewright.machine.description import Description
+from hosewright.machine.parts import Port
+from hosewright.machine.parts import Port
 from hosewright.machine.placement import Placement, place
 from hosewright.machine.poses import Poses
 from hosewright.machine.problems import find_problems
@@ -41,6 +43,20 @@ class Machine(Description):
                 kept.pop(next(iter(kept)), None)
             kept[key] = place(self, poses)
         return kept[key]
+
+    def with_port(self, port: Port) -> Machine:
+        """The same machine with another port of that name; placements are kept, since ports move nothing."""
+        changed = replace(self, ports=tuple(port if one.name == port.name else one for one in self.ports))
+        for key, placement in self._placements.items():
+            changed._placements[key] = replace(placement, machine=changed)
+        return changed
+
+    def with_port(self, port: Port) -> Machine:
+        """The machine with another port in place of the one of its name; its poses need no solving again."""
+        changed = replace(self, ports=tuple(port if one.name == port.name else one for one in self.ports))
+        for key, kept in list(self._placements.items()):
+            changed._placements[key] = replace(kept, machine=changed)
+        return changed
 
     @cached_property
     def _placements(self) -> dict[tuple[object, ...], Placement]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from hosewright.errors import MachineError, nearest
 from hosewright.geometry import Frames, Least, least_distance, upright
@@ -42,6 +43,18 @@ class Placement:
 
     def __len__(self) -> int:
         return len(self.poses)
+
+    def take(self, index: NDArray[np.int64]) -> Placement:
+        """Some of the poses."""
+        values = {name: value[index] for name, value in self.values.items()}
+        bodies = {name: Frames(frames.origin[index], frames.axes[index]) for name, frames in self.bodies.items()}
+        return Placement(self.machine, self.poses.take(index), values, bodies)
+
+    def take(self, index: NDArray[np.int64]) -> Placement:
+        """Only these poses."""
+        values = {name: column[index] for name, column in self.values.items()}
+        bodies = {name: Frames(one.origin[index], one.axes[index]) for name, one in self.bodies.items()}
+        return Placement(self.machine, self.poses.take(index), values, bodies)
 
     def body(self, name: str) -> Frames:
         """Frames of a body."""
