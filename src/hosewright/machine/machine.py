@@ -8,7 +8,6 @@ from functools import cached_property
 from hosewright.errors import MachineError, dotted
 from hosewright.machine.description import Description
 from hosewright.machine.parts import Port
-from hosewright.machine.parts import Port
 from hosewright.machine.placement import Placement, place
 from hosewright.machine.poses import Poses
 from hosewright.machine.problems import find_problems
@@ -49,13 +48,6 @@ class Machine(Description):
         changed = replace(self, ports=tuple(port if one.name == port.name else one for one in self.ports))
         for key, placement in self._placements.items():
             changed._placements[key] = replace(placement, machine=changed)
-        return changed
-
-    def with_port(self, port: Port) -> Machine:
-        """The machine with another port in place of the one of its name; its poses need no solving again."""
-        changed = replace(self, ports=tuple(port if one.name == port.name else one for one in self.ports))
-        for key, kept in list(self._placements.items()):
-            changed._placements[key] = replace(kept, machine=changed)
         return changed
 
     @cached_property

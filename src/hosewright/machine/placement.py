@@ -50,12 +50,6 @@ class Placement:
         bodies = {name: Frames(frames.origin[index], frames.axes[index]) for name, frames in self.bodies.items()}
         return Placement(self.machine, self.poses.take(index), values, bodies)
 
-    def take(self, index: NDArray[np.int64]) -> Placement:
-        """Only these poses."""
-        values = {name: column[index] for name, column in self.values.items()}
-        bodies = {name: Frames(one.origin[index], one.axes[index]) for name, one in self.bodies.items()}
-        return Placement(self.machine, self.poses.take(index), values, bodies)
-
     def body(self, name: str) -> Frames:
         """Frames of a body."""
         if name not in self.bodies:
