@@ -46,7 +46,7 @@ class Machine(Description):
     def with_port(self, port: Port) -> Machine:
         """The same machine with another port of that name; placements are kept, since ports move nothing."""
         changed = replace(self, ports=tuple(port if one.name == port.name else one for one in self.ports))
-        for key, placement in self._placements.items():
+        for key, placement in dict(self._placements).items():  # another thread may add to them
             changed._placements[key] = replace(placement, machine=changed)
         return changed
 

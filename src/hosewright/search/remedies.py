@@ -1,7 +1,8 @@
 """Remedies: for each failing finding the smallest change that clears it, checked again.
 
-First figures of the run as it is: length, angles, end form, fitting pose, sleeve. What they do not clear goes to the
-changes that the search draws (``wider``): another hose, another end or adapter, a clamp, a turned port.
+First figures of the run as it is, a few of each kind, the smallest first: length, angles, end form, fitting pose,
+sleeve. What they do not clear goes to the changes that the search draws (``wider``): another hose, another end, a
+clamp, an adapter, and last a turned port.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ import numpy as np
 
 from hosewright.assembly import Assembly, End, Roll
 from hosewright.catalog import Catalog
+from hosewright.checks import slack
 from hosewright.checks.check import SHAPE_RULES as CHECKED
 from hosewright.checks.check import CheckResult, Progress, RunResult, duty_findings, shape_findings
 from hosewright.checks.finding import Finding, Remedy, Verdict
@@ -24,12 +26,14 @@ from hosewright.checks.solve import SolvedRun, solve_runs
 from hosewright.errors import ArgumentError, MachineError
 from hosewright.machine import Machine, Poses
 from hosewright.search.trial import trial_job
-from hosewright.search.wider import wider_changes
+from hosewright.search.wider import Scene, wider_changes
 
-LENGTH_STEPS = (1, 2, 4, 7, 11, 16, 23, 32)
-"""Changes of the overall length that are tried, in the shop's increments."""
+LENGTH_STEPS = (0, 1, 2, 4, 8, 16, 32)
+"""Changes of the overall length that are tried, in the shop's increments, beyond what a hose is too short."""
 TURNS = (15.0, 30.0, 60.0, 90.0, 180.0)
 """Changes of an angle that are tried. [deg]"""
+SHARES = {"length": 12, "clock": 6, "orientation": 2, "form": 6, "fitting pose": 2, "sleeve": 1}
+"""Changes of each kind that are tried for one run, the smallest."""
 SCREENED = 8
 """Poses, besides the worst ones, on which a change is tried first; one that is kept is checked on all of them."""
 MENDABLE = {
@@ -45,8 +49,6 @@ MENDABLE = {
 }
 """Rules that a single change can clear, and the kinds of change that may."""
 LENGTH_PATH = "run.assembly.length"
-MOST_TRIED = 16
-"""Changes of figures that are tried for one run."""
 
 
 @dataclass(frozen=True)
@@ -84,20 +86,11 @@ def _remedied(run: RunResult, others: Sequence[SolvedRun], result: CheckResult, 
     found: dict[str, Remedy] = {}
     tried = 0
     screen = _Screen(run, others, result)
-    kinds = {kind for f in failing for kind in MENDABLE.get(f.rule, ())}
-    promising = [change for change in changes(run, result.job, catalog) if change.kind in kinds]
-    for change in sorted(promising, key=lambda change: change.size)[:MOST_TRIED]:
-        if not open_keys - found.keys():
-            break
+    for change in _candidates(run, failing, others, result, catalog):
         tried += 1
         cleared = screen.clears(change) & (open_keys - found.keys())
         if cleared and (cleared := cleared & screen.clears(change, full=True)):
             change = _smallest(change, cleared, screen, run.run, result.job)
-            found |= {key: Remedy(change.text, change.path, change.value, tried, verified=True) for key in cleared}
-    for change in _drawn(run, others, result, catalog) if open_keys - found.keys() else ():
-        tried += 1
-        cleared = screen.clears(change) & (open_keys - found.keys())
-        if cleared and (cleared := cleared & screen.clears(change, full=True)):
             found |= {key: Remedy(change.text, change.path, change.value, tried, verified=True) for key in cleared}
         if not open_keys - found.keys():
             break
@@ -105,11 +98,19 @@ def _remedied(run: RunResult, others: Sequence[SolvedRun], result: CheckResult, 
     return replace(run, findings=findings)
 
 
-def _drawn(run: RunResult, others: Sequence[SolvedRun], result: CheckResult, catalog: Catalog) -> Iterator[Change]:
-    """Changes that the search draws, the least trouble first."""
-    taken = frozenset(clamp.mount for other in others for clamp in other.run.clamps)
-    for one in wider_changes(run, trial_job(result.job), catalog, taken):
-        yield Change(one.kind, 0.0, one.text, one.path, one.value, one.run, one.machine)
+def _candidates(
+    run: RunResult, failing: Sequence[Finding], others: Sequence[SolvedRun], result: CheckResult, catalog: Catalog
+) -> Iterator[Change]:
+    """Changes to try, the smallest first: figures, a fair share of each kind that may mend, then what is drawn."""
+    kinds = {kind for finding in failing for kind in MENDABLE.get(finding.rule, ())}
+    figures = sorted(changes(run, result.job, catalog), key=lambda change: change.size)
+    share = dict(SHARES)
+    for change in figures:
+        if change.kind in kinds and share[change.kind]:
+            share[change.kind] -= 1
+            yield change
+    for one in wider_changes(Scene(run, others, trial_job(result.job), catalog)):
+        yield Change(one.kind, math.inf, one.text, one.path, one.value, one.run, one.machine)
 
 
 def _with_remedy(finding: Finding, found: Mapping[str, Remedy], tried: int, name: str) -> Finding:
@@ -124,7 +125,7 @@ class _Screen:
     """Tries changes of one run against the other runs as they stand: the failing rules first, then the rest."""
 
     def __init__(self, run: RunResult, others: Sequence[SolvedRun], result: CheckResult) -> None:
-        self.result = result
+        self.run = run
         self.failing = {f.key: f.rule for f in run.findings if f.verdict is Verdict.FAIL}
         self.unknown = {f.key for f in run.findings if f.verdict is Verdict.UNKNOWN}
         self.rules = [rule for rule in CHECKED if rule in self.failing.values()]
@@ -171,7 +172,7 @@ def chosen(run: RunResult, poses: Poses) -> np.ndarray:
 
 def changes(run: RunResult, job: Job, catalog: Catalog) -> Iterator[Change]:
     """Single changes to a run, each with its size: a step of length counts 1, 15 degrees 3, another end 20."""
-    yield from _lengths(run.run, job)
+    yield from _lengths(run, job)
     yield from _orientations(run)
     for end in ("a", "b"):
         yield from _clocks(run.run, end)
@@ -189,12 +190,23 @@ def _with_assembly(run: Run, **parts: Any) -> Run | None:
         return None  # the ends leave no free hose
 
 
-def _lengths(run: Run, job: Job) -> Iterator[Change]:
+def _lengths(run: RunResult, job: Job) -> Iterator[Change]:
+    reach = steps_to_reach(run, job)
     for steps in LENGTH_STEPS:
-        for sign in (1, -1):
-            change = length_change(run, job, sign * steps)
+        for more in (reach + steps,) if reach else (steps, -steps) if steps else ():
+            change = length_change(run.run, job, more)
             if change is not None:
                 yield change
+
+
+def steps_to_reach(run: RunResult, job: Job) -> int:
+    """Least increments by which a hose that fails for slack has to be longer; 0 where it reaches."""
+    short = [-(f.margin or 0.0) for f in run.findings if f.rule == slack.RULE and f.verdict is Verdict.FAIL]
+    if not short:
+        return 0
+    increment, assembly = job.profile["length_increment"], run.run.assembly
+    needed = assembly.overall_length + max(short) / (1.0 - (assembly.hose.shorter or 0.0))
+    return max(1, math.ceil(needed / increment - 1e-6) - round(assembly.overall_length / increment))
 
 
 def length_change(run: Run, job: Job, steps: int) -> Change | None:
@@ -215,7 +227,8 @@ def _smallest(change: Change, cleared: set[str], screen: _Screen, run: Run, job:
         return change
     sign = 1 if change.run.assembly.overall_length > run.assembly.overall_length else -1
     high = round(change.size)
-    low = max((steps for steps in LENGTH_STEPS if steps < high), default=0)
+    reach = steps_to_reach(screen.run, job)
+    low = max((reach + steps for steps in LENGTH_STEPS if reach + steps < high), default=max(reach - 1, 0))
     while high - low > 1:
         middle = (low + high) // 2
         smaller = length_change(run, job, sign * middle)

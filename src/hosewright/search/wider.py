@@ -1,7 +1,7 @@
-"""Changes that the search draws: another hose, other ends and adapters, a clamp, a turned port.
+"""Changes that the search draws: another hose, other ends and adapters, clamps, a turned port.
 
-Ends, adapters, clamps and ports are ranked by first looks with everything else as it is, and only the nearest to
-passing are offered; the length goes along, since another end needs another length.
+Ends, adapters, clamps and ports are ranked by first looks beside the other hoses with everything else as it is, and
+only the nearest to passing are offered; lengths and places of clamps go along, since another end needs another length.
 """
 
 from __future__ import annotations
@@ -9,18 +9,23 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from functools import cached_property
+from typing import Any, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
-from hosewright.assembly import End
+from hosewright.assembly import End, Hose
 from hosewright.catalog import Catalog
 from hosewright.checks.check import RunResult, duty_findings
 from hosewright.checks.finding import Verdict
-from hosewright.checks.run import Job, Run
+from hosewright.checks.run import Clamp, Job, Run
+from hosewright.checks.solve import SolvedRun
+from hosewright.errors import ArgumentError
 from hosewright.geometry.frames import rotation
-from hosewright.machine import Machine, Port
+from hosewright.machine import Machine, Placement, Port
 from hosewright.machine.description import named
+from hosewright.machine.placement import drawn_axes
 from hosewright.search import candidates
 from hosewright.search.poses import typical
 from hosewright.search.preference import Preference
@@ -33,7 +38,10 @@ NEAR = 0.5
 """What falls further short in a first look is not offered."""
 HOSES, ENDS, CLAMPS, PORTS = 3, 3, 2, 2
 """Changes of each kind that are offered, the most promising."""
+Of = TypeVar("Of")
 TURNS = (math.pi / 2.0, -math.pi / 2.0)
+ANGLE_DECIMALS, FACING_DECIMALS = 1, 3
+"""As changes are written: what is checked is what is written."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +51,7 @@ class Wider:
     Attributes
     ----------
     path, value
-        Field of the job and its new value, in the job file's units.
+        Field of the job and its new value, in the job file's units; a table where several fields change.
     machine
         The changed machine, where a port is turned.
     """
@@ -56,113 +64,171 @@ class Wider:
     machine: Machine | None = None
 
 
-def wider_changes(run: RunResult, job: Job, catalog: Catalog, taken: frozenset[str]) -> Iterator[Wider]:
-    """All of them, the least trouble first; ``taken`` are mounts that other hoses are clamped to."""
-    yield from other_hoses(run, job, catalog)
-    yield from other_ends(run, job, catalog, adapters=False)
-    yield from clamps(run, job, taken)
-    yield from other_ends(run, job, catalog, adapters=True)
-    yield from turned_ports(run, job)
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """A checked run among the other hoses, solved in the same poses; ``job`` as changes are screened."""
+
+    run: RunResult
+    others: Sequence[SolvedRun]
+    job: Job
+    catalog: Catalog
+
+    @cached_property
+    def ground(self) -> Ground:
+        """What first looks need."""
+        run, found = self.run.run, self.run.solved
+        mass = run.assembly.hose.mass_per_length or 1.0
+        lines = tuple(self._line(other) for other in self.others)
+        placement = found.placement.take(self._index)
+        return Ground(_request(run, self.job), self.job, placement, Preference(self.job.profile, mass), lines)
+
+    def turned(self, machine: Machine) -> Ground:
+        """The same with a turned port."""
+        placement: Placement = replace(self.ground.placement, machine=machine)
+        return replace(self.ground, job=replace(self.job, machine=machine), placement=placement)
+
+    @cached_property
+    def _index(self) -> NDArray[np.int64]:
+        found = self.run.solved
+        return typical(found.poses, found.placement, [(self.run.run.port_a, self.run.run.port_b)], LOOKED_AT)
+
+    def _line(self, other: SolvedRun) -> tuple[NDArray[np.float64], float]:
+        diameter = other.run.assembly.hose.outside_diameter or 0.0
+        return other.lines[0][self._index], (0.5 + self.job.profile["clearance_hose"]) * diameter
+
+    @property
+    def mounts(self) -> list[str]:
+        """Those that the run is clamped to."""
+        return [clamp.mount for clamp in self.run.run.clamps]
+
+    @property
+    def free_mounts(self) -> list[str]:
+        """Those that no hose is clamped to."""
+        taken = {clamp.mount for other in self.others for clamp in other.run.clamps} | set(self.mounts)
+        return [mount.name for mount in self.job.machine.mounts if mount.name not in taken]
 
 
-def other_hoses(run: RunResult, job: Job, catalog: Catalog) -> Iterator[Wider]:
-    """Hoses of the same size that carry the duty, the lightest first."""
-    found = candidates.hoses(_request(run.run, job), job, catalog).fitting
-    own = run.run.assembly.hose
-    others = [hose for hose in found if hose.name != own.name and hose.dash_size == own.dash_size]
-    better = [hose for hose in others if (hose.minimum_bend_radius or 9.9) < (own.minimum_bend_radius or 9.9)]
-    for hose in [*better, *(hose for hose in others if hose not in better)][:HOSES]:
-        changed = replace(run.run, assembly=replace(run.run.assembly, hose=hose))
-        if not any(finding.verdict is Verdict.FAIL for finding in duty_findings(changed, job)):
-            yield Wider("hose", f"use hose {hose.name}", "run.assembly.hose", hose.name, changed)
+def wider_changes(scene: Scene) -> Iterator[Wider]:
+    """All of them, the least trouble first."""
+    yield from other_hoses(scene)
+    yield from other_ends(scene, adapters=False)
+    yield from other_clamps(scene)
+    yield from other_ends(scene, adapters=True)
+    yield from turned_ports(scene)
 
 
-def other_ends(run: RunResult, job: Job, catalog: Catalog, *, adapters: bool) -> Iterator[Wider]:
+def other_hoses(scene: Scene) -> Iterator[Wider]:
+    """Hoses of the same size that fail no more of the duty; those that carry it, bend tighter, are lighter first."""
+    run = scene.run.run
+    failing = {finding.key for finding in scene.run.findings if finding.verdict is Verdict.FAIL}
+    ranked = []
+    for hose in scene.catalog.hoses():
+        if hose.name == run.assembly.hose.name or hose.dash_size != run.assembly.hose.dash_size or _unknown(hose):
+            continue
+        changed = replace(run, assembly=replace(run.assembly, hose=hose))
+        bad = {f.key for f in duty_findings(changed, scene.job) if f.verdict is Verdict.FAIL}
+        if bad <= failing:
+            stiffer_bends = (hose.minimum_bend_radius or 9.9) >= (run.assembly.hose.minimum_bend_radius or 9.9)
+            ranked.append((len(bad), stiffer_bends, hose.mass_per_length or 99.0, hose.name, changed))
+    for *_, name, changed in sorted(ranked, key=lambda one: one[:4])[:HOSES]:
+        yield Wider("hose", f"use hose {name}", "run.assembly.hose", name, changed)
+
+
+def _unknown(hose: Hose) -> bool:
+    return any(getattr(hose, name) is None for name in candidates.NEEDED)
+
+
+def other_ends(scene: Scene, *, adapters: bool) -> Iterator[Wider]:
     """Another end, straight from the forms or behind an adapter, at a or b, with the length that it needs."""
-    ground, own = _ground(run, job), run.run.assembly
-    if run.run.clamps:
-        return
-    seeds: list[Seed] = []
-    for name, wanted in (("a", ground.request.a), ("b", ground.request.b)):
+    ground, own = scene.ground, scene.run.run.assembly
+    seeds: list[tuple[Seed, str]] = []
+    for name, had, wanted in (("a", own.a, ground.request.a), ("b", own.b, ground.request.b)):
         if adapters:
-            ends = candidates.adapted_ends(wanted, own.hose.dash_size, catalog, live=False)
+            ends = candidates.adapted_ends(wanted, own.hose.dash_size, scene.catalog, live=False)
         else:
-            ends = candidates.first_ends(wanted, own.hose.dash_size, catalog)
-        had = own.a if name == "a" else own.b
-        ends = [end for end in ends if (end.form.name, end.adapters) != (had.form.name, had.adapters)]
-        ends, _ = clear_ends(ends, wanted.port, ground)
+            ends = candidates.first_ends(wanted, own.hose.dash_size, scene.catalog)
+        ends, _ = clear_ends([_as_written(end) for end in ends if _kind(end) != _kind(had)], wanted.port, ground)
         sides = (ends, [own.b]) if name == "a" else ([own.a], ends)
-        seeds += direct(ground, [own.hose], *sides) if ends else []
-    for seed in _nearest(seeds, ENDS):
-        end = "a" if seed.run.assembly.b == own.b else "b"
-        made = seed.run.assembly.a if end == "a" else seed.run.assembly.b
-        yield _with_length(
-            "adapter" if adapters else "end", _end_words(made, end), {"ends": {end: _end_table(made)}}, seed
-        )
+        seeds += [(seed, name) for seed in _looked(ground, own.hose, *sides, scene.mounts)] if ends else []
+    for seed, name in _nearest(seeds, ENDS):
+        made, had = (getattr(assembly, name) for assembly in (seed.run.assembly, own))
+        table = {"ends": {name: _end_table(made, had)}}
+        yield _together("adapter" if adapters else "end", [_end_words(made, had, name)], table, seed, scene)
 
 
-def clamps(run: RunResult, job: Job, taken: frozenset[str]) -> Iterator[Wider]:
-    """A clamp on a mount that is free, with the length that it needs."""
-    ground, own = _ground(run, job), run.run.assembly
-    if run.run.clamps:
-        return
-    seeds: list[Seed] = []
-    for mount in job.machine.mounts:
-        if mount.name not in taken:
-            seeds += clamped(ground, own.hose, [own.a], [own.b], [mount.name], ())
-    for seed in _nearest(seeds, CLAMPS):
-        (clamp,) = seed.run.clamps
-        table = {"clamps": [{"mount": clamp.mount, "at": round(clamp.at * 1e3, 1)}]}
-        text = f"clamp it at mount {clamp.mount}, {clamp.at * 1e3:.0f} mm from the ferrule of end a"
-        yield _with_length("clamp", text, table, seed)
+def _kind(end: End) -> tuple[object, ...]:
+    return end.form.name, end.form.connection, end.adapters
 
 
-def turned_ports(run: RunResult, job: Job) -> Iterator[Wider]:
-    """A port that faces another way by a right angle, with the length that it needs."""
-    if run.run.clamps:
-        return
-    offers = []
-    for port in (run.run.port_a, run.run.port_b):
-        for turned in _turned(named(job.machine.ports, port, "port")):
-            ports = tuple(turned if one.name == port else one for one in job.machine.ports)
-            machine = replace(job.machine, ports=ports)
-            changed = replace(job, machine=machine)
-            own = run.run.assembly
-            offers += [(seed, turned, machine) for seed in direct(_ground(run, changed), [own.hose], [own.a], [own.b])]
-    offers = [offer for offer in offers if offer[0].shortfall <= NEAR]
-    for seed, turned, machine in sorted(offers, key=lambda offer: (round(offer[0].shortfall, 6), offer[0].cost))[
-        :PORTS
-    ]:
-        facing = [round(value, 3) + 0.0 for value in turned.facing]
-        length = seed.run.assembly.overall_length
-        text = f"turn port {turned.name} to face {facing} and make the overall length {length * 1e3:.0f} mm"
-        value = {"facing": facing, "length": round(length * 1e3, 1)}
-        yield Wider("port", text, f"port.{turned.name}.facing", value, seed.run, machine)
+def _as_written(end: End) -> End:
+    adapters = tuple((one, _written(clock)) for one, clock in end.adapters)
+    return replace(end, clock=_written(end.clock), adapters=adapters)
+
+
+def _written(angle: float) -> float:
+    return math.radians(_degrees(angle))
+
+
+def _degrees(angle: float) -> float:
+    return round(math.degrees(angle), ANGLE_DECIMALS) % 360.0
+
+
+def other_clamps(scene: Scene) -> Iterator[Wider]:
+    """One more clamp on a mount that is free, those that are there elsewhere on the hose, or one less."""
+    own, mounts = scene.run.run.assembly, scene.mounts
+    chains = [[*mounts[:k], name, *mounts[k:]] for name in scene.free_mounts for k in range(len(mounts) + 1)]
+    if mounts:
+        chains += [mounts, *([*mounts[:k], *mounts[k + 1 :]] for k in range(len(mounts)))]
+    seeds = [(seed, "") for chain in chains for seed in _looked(scene.ground, own.hose, [own.a], [own.b], chain)]
+    for seed, _ in _nearest(seeds, CLAMPS):
+        if seed.run.clamps != scene.run.run.clamps:
+            yield _together("clamp", [], {}, seed, scene)
+
+
+def turned_ports(scene: Scene) -> Iterator[Wider]:
+    """A port that faces another way by a right angle, with the length that the hose needs then."""
+    own = scene.run.run.assembly
+    offers: list[tuple[Seed, tuple[Port, Machine]]] = []
+    for name in (scene.run.run.port_a, scene.run.run.port_b):
+        for port in _turned(named(scene.job.machine.ports, name, "port")):
+            machine = scene.job.machine.with_port(port)
+            found = _looked(scene.turned(machine), own.hose, [own.a], [own.b], scene.mounts)
+            offers += [(seed, (port, machine)) for seed in found]
+    for seed, (port, machine) in _nearest(offers, PORTS):
+        words = f"turn port {port.name} to face ({', '.join(f'{value:g}' for value in port.facing)})"
+        table = {"facing": list(port.facing), "up": list(port.up or ())}
+        change = _together("port", [words], table, seed, scene)
+        yield replace(change, path=f"port.{port.name}.facing", machine=machine)
 
 
 def _turned(port: Port) -> Iterator[Port]:
-    facing = np.asarray(port.facing, dtype=float) / np.linalg.norm(port.facing)
-    up = np.asarray(port.up if port.up is not None else _across(facing), dtype=float)
-    up = up - (up @ facing) * facing
-    up = up / np.linalg.norm(up)
-    for axis in (up, np.cross(facing, up)):
+    """The port facing four other ways, its zero of the clock turned along."""
+    axes = drawn_axes(port.facing, port.up)
+    for axis in (axes[:, 1], axes[:, 2]):
         for turn in TURNS:
             matrix = rotation(axis, np.array([turn]))[0]
-            new, zero = matrix @ facing, matrix @ up
-            yield replace(port, facing=_point(new), up=_point(zero))
+            yield replace(port, facing=_point(matrix @ axes[:, 0]), up=_point(matrix @ axes[:, 1]))
 
 
-def _point(vector: np.ndarray) -> tuple[float, float, float]:
-    return float(vector[0]), float(vector[1]), float(vector[2])
+def _point(vector: NDArray[np.float64]) -> tuple[float, float, float]:
+    x, y, z = (round(float(value), FACING_DECIMALS) + 0.0 for value in vector)
+    return x, y, z
 
 
-def _across(facing: np.ndarray) -> np.ndarray:
-    return np.array([1.0, 0.0, 0.0]) if abs(facing[2]) > 0.999 else np.array([0.0, 0.0, 1.0])
+def _looked(
+    ground: Ground, hose: Hose, ends_a: Sequence[End], ends_b: Sequence[End], mounts: Sequence[str]
+) -> list[Seed]:
+    try:
+        if mounts:
+            return clamped(ground, hose, ends_a, ends_b, mounts, ())
+        return direct(ground, [hose], ends_a, ends_b)
+    except ArgumentError:
+        return []  # a place that no hose can lie in
 
 
-def _nearest(seeds: Sequence[Seed], most: int) -> list[Seed]:
-    near = [seed for seed in seeds if seed.shortfall <= NEAR]
-    return sorted(near, key=lambda seed: (round(seed.shortfall, 6), seed.cost))[:most]
+def _nearest(seeds: Sequence[tuple[Seed, Of]], most: int) -> list[tuple[Seed, Of]]:
+    near = [one for one in seeds if one[0].shortfall <= NEAR]
+    return sorted(near, key=lambda one: (round(one[0].shortfall, 6), one[0].cost))[:most]
 
 
 def _request(run: Run, job: Job) -> Request:
@@ -171,28 +237,50 @@ def _request(run: Run, job: Job) -> Request:
     return Request(run.name, a, b, run.duty, sleeve=run.sleeve, bow=run.bow, fitting_pose=run.fitting_pose)
 
 
-def _ground(run: RunResult, job: Job) -> Ground:
-    placement = job.machine.place(job.poses)
-    pair = [(run.run.port_a, run.run.port_b)]
-    poses = job.poses.take(typical(job.poses, placement, pair, LOOKED_AT))
-    mass = run.run.assembly.hose.mass_per_length or 1.0
-    return Ground(_request(run.run, job), job, job.machine.place(poses), Preference(job.profile, mass))
+def _together(kind: str, words: Sequence[str], table: dict[str, Any], seed: Seed, scene: Scene) -> Wider:
+    """A change with the clamps and the length that go along."""
+    run, old, words = seed.run, scene.run.run, list(words)
+    built = old.assembly.orientation_angle
+    if built is not None and "ends" in table:
+        words.append("build it to the orientation angle that the fitting pose asks")
+    elif built is not None:
+        run = replace(run, assembly=replace(run.assembly, orientation_angle=built))
+    if run.clamps != old.clamps:
+        words.append(_clamp_words(run.clamps, old.clamps))
+        table = {**table, "clamps": [{"mount": one.mount, "at": round(one.at * 1e3, 1)} for one in run.clamps]}
+    length = run.assembly.overall_length
+    if abs(length - old.assembly.overall_length) > 1e-6:
+        words.append(f"make the overall length {length * 1e3:.0f} mm")
+        table = {**table, "length": round(length * 1e3, 1)}
+    return Wider(kind, _listed(words), "run.assembly", table, run)
 
 
-def _with_length(kind: str, text: str, table: dict[str, Any], seed: Seed) -> Wider:
-    length = seed.run.assembly.overall_length
-    text = f"{text} and make the overall length {length * 1e3:.0f} mm"
-    return Wider(kind, text, "run.assembly", {**table, "length": round(length * 1e3, 1)}, seed.run)
+def _listed(words: Sequence[str]) -> str:
+    *first, last = words
+    return f"{', '.join(first)} and {last}" if first else last
 
 
-def _end_words(end: End, name: str) -> str:
-    clock = f" at {math.degrees(end.clock):.0f} degrees" if end.form.exit_angle > 0.0 else ""
-    words = f"use a {end.form.name} end at {name}{clock}"
-    for adapter, turn in end.adapters:
-        words += f" behind a {adapter.name} adapter at {math.degrees(turn):.0f} degrees"
+def _clamp_words(clamps: Sequence[Clamp], old: Sequence[Clamp]) -> str:
+    off = [clamp.mount for clamp in old if clamp.mount not in [one.mount for one in clamps]]
+    parts = [f"take off the clamp at mount {mount}" for mount in off]
+    known = {(clamp.mount, clamp.at) for clamp in old}
+    places = [clamp for clamp in clamps if (clamp.mount, clamp.at) not in known]
+    words = " and ".join(f"at mount {clamp.mount}, {clamp.at * 1e3:.0f} mm" for clamp in places)
+    parts += [f"clamp it {words} from the ferrule of end a"] if places else []
+    return ", ".join(parts)
+
+
+def _end_words(end: End, had: End, name: str) -> str:
+    clock = f" at {_degrees(end.clock):g} degrees" if end.form.exit_angle > 0.0 else ""
+    mates = f" ({end.form.connection})" if end.form.connection != had.form.connection else ""
+    words = f"use a {end.form.name} end{mates} at {name}{clock}"
+    for adapter, turn in reversed(end.adapters):
+        turned = f" at {_degrees(turn):g} degrees" if adapter.angle > 0.0 else ""
+        words += f" behind a {adapter.name} adapter{turned}"
     return words
 
 
-def _end_table(end: End) -> dict[str, Any]:
-    adapters = [{"name": one.name, "clock": round(math.degrees(clock), 1)} for one, clock in end.adapters]
-    return {"form": end.form.name, "clock": round(math.degrees(end.clock), 1), "adapter": adapters}
+def _end_table(end: End, had: End) -> dict[str, Any]:
+    adapters = [{"name": one.name, "to": one.hose_side, "clock": _degrees(clock)} for one, clock in end.adapters]
+    table = {"form": end.form.name, "clock": _degrees(end.clock), "adapter": adapters}
+    return table | ({"connection": end.form.connection} if end.form.connection != had.form.connection else {})
