@@ -24,9 +24,9 @@ from hosewright.checks.finding import Finding, Remedy, Verdict
 from hosewright.checks.run import Job, Run
 from hosewright.checks.solve import SolvedRun, solve_runs
 from hosewright.errors import ArgumentError, MachineError
-from hosewright.machine import Machine, Poses
+from hosewright.machine import Machine, Poses, Turn
 from hosewright.search.trial import trial_job
-from hosewright.search.wider import Scene, wider_changes
+from hosewright.search.wider import Scene, freed_orientation, wider_changes
 
 LENGTH_STEPS = (0, 1, 2, 4, 8, 16, 32)
 """Changes of the overall length that are tried, in the shop's increments, beyond what a hose is too short."""
@@ -129,6 +129,7 @@ class _Screen:
         self.failing = {f.key: f.rule for f in run.findings if f.verdict is Verdict.FAIL}
         self.unknown = {f.key for f in run.findings if f.verdict is Verdict.UNKNOWN}
         self.rules = [rule for rule in CHECKED if rule in self.failing.values()]
+        self.duty = set(self.failing.values()) - set(self.rules)
         self.all = (result.job, result.poses, others)
         level = trial_job(result.job)  # slopes and the stiff axis count when a change is checked in full
         poses = result.poses.take(chosen(run, result.poses))
@@ -139,23 +140,31 @@ class _Screen:
         job, poses, others = self.all if full else self.few
         if change.machine is not None:
             job = replace(job, machine=change.machine)
+        duty = duty_findings(change.run, job)
+        mended = self._cleared(duty, self.duty)
+        if self._worse(duty) or not (mended or self.rules):
+            return set()  # whatever its shape
         try:
             (solved,) = solve_runs(job, [change.run], poses)
         except (ArgumentError, MachineError):
             return set()
         if not solved.solved:
             return set()
-        if self.rules and not self._cleared(shape_findings(solved, others, job, self.rules), self.rules):
+        if not mended and not self._cleared(shape_findings(solved, others, job, self.rules), self.rules):
             return set()
-        findings = [*shape_findings(solved, others, job), *duty_findings(change.run, job)]
-        return self._cleared(findings, self.failing.values())
+        return self._cleared([*shape_findings(solved, others, job), *duty], self.failing.values())
 
     def _cleared(self, findings: Sequence[Finding], rules: Collection[str]) -> set[str]:
+        if self._worse(findings):
+            return set()
+        still = {f.key for f in findings if f.verdict in (Verdict.FAIL, Verdict.UNKNOWN)}
+        return {key for key, rule in self.failing.items() if rule in rules and key not in still}
+
+    def _worse(self, findings: Sequence[Finding]) -> bool:
+        """Whether something fails or is unknown that was neither before."""
         bad = {f.key for f in findings if f.verdict is Verdict.FAIL}
         unknown = {f.key for f in findings if f.verdict is Verdict.UNKNOWN}
-        if bad - self.failing.keys() or unknown - self.unknown - self.failing.keys():
-            return set()
-        return {key for key, rule in self.failing.items() if rule in rules and key not in bad | unknown}
+        return bool(bad - self.failing.keys() or unknown - self.unknown - self.failing.keys())
 
 
 def chosen(run: RunResult, poses: Poses) -> np.ndarray:
@@ -275,10 +284,6 @@ def _end(run: Run, end: str) -> End:
     return run.assembly.a if end == "a" else run.assembly.b
 
 
-def _place(end: str, field: str) -> str:
-    return f"run.assembly.ends[{0 if end == 'a' else 1}].{field}"
-
-
 def _clocks(run: Run, end: str) -> Iterator[Change]:
     old = _end(run, end)
     if old.form.exit_angle <= 0.0 or old.form.roll is Roll.FIXED:
@@ -293,7 +298,7 @@ def _clocks(run: Run, end: str) -> Iterator[Change]:
             if changed is not None:
                 value = round(math.degrees(clock), 1)
                 text = f"turn end {end} to {value:g} degrees ({sign * turn:+.0f} degrees)"
-                yield Change("clock", 3.0 * turn / 15.0, text, _place(end, "clock"), value, changed)
+                yield _end_change("clock", 3.0 * turn / 15.0, text, {end: {"clock": value}}, run, changed)
 
 
 def _allowed(end: End, clock: float) -> bool:
@@ -314,21 +319,25 @@ def _forms(run: Run, end: str, catalog: Catalog) -> Iterator[Change]:
             if changed is None:
                 continue
             turn = "" if clock is None else f" at {clock:.0f} degrees"
-            value = form.name if clock is None else {"form": form.name, "clock": clock}
+            table = {"form": form.name} if clock is None else {"form": form.name, "clock": clock}
             text = f"use a {form.name} end at {end}{turn}"
-            path = _place(end, "form") if clock is None else _place(end, "form").rsplit(".", 1)[0]
-            yield Change("form", 20.0 + 0.01 * form.drop * 1e3, text, path, value, changed)
+            yield _end_change("form", 20.0 + 0.01 * form.drop * 1e3, text, {end: table}, run, changed)
+
+
+def _end_change(kind: str, size: float, text: str, ends: dict[str, dict[str, Any]], run: Run, changed: Run) -> Change:
+    words, table = freed_orientation(run, changed)
+    return Change(kind, size, ", ".join([text, *words]), "run.assembly", {"ends": ends, **table}, changed)
 
 
 def _fitting_poses(run: Run, job: Job) -> Iterator[Change]:
     for pose in job.service_poses[1:] if run.fitting_pose is None else job.service_poses:
-        named = ", ".join(pose)
-        text = f"fit it in another service pose ({named})"
-        yield Change(
-            "fitting pose",
-            10.0,
-            text,
-            "run.fitting_pose",
-            {k: float(v) for k, v in pose.items()},
-            replace(run, fitting_pose=pose),
-        )
+        values = {joint: _as_typed(joint, float(value), job) for joint, value in pose.items()}
+        words = ", ".join(f"{joint} {value:g}" for joint, value in values.items())
+        text = f"fit it in another service pose ({words})"
+        yield Change("fitting pose", 10.0, text, "run.fitting_pose", values, replace(run, fitting_pose=pose))
+
+
+def _as_typed(joint: str, value: float, job: Job) -> float:
+    # degrees for a joint that turns, else millimetres
+    turns = any(body.name == joint and isinstance(body.joint, Turn) for body in job.machine.bodies)
+    return round(math.degrees(value) if turns else value * 1e3, 6)

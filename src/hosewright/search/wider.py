@@ -51,7 +51,8 @@ class Wider:
     Attributes
     ----------
     path, value
-        Field of the job and its new value, in the job file's units; a table where several fields change.
+        Field of the job and its new value, in the job file's units; a table where several fields change, with ``None``
+        for a field that is taken out.
     machine
         The changed machine, where a port is turned.
     """
@@ -130,8 +131,15 @@ def other_hoses(scene: Scene) -> Iterator[Wider]:
         if bad <= failing:
             stiffer_bends = (hose.minimum_bend_radius or 9.9) >= (run.assembly.hose.minimum_bend_radius or 9.9)
             ranked.append((len(bad), stiffer_bends, hose.mass_per_length or 99.0, hose.name, changed))
-    for *_, name, changed in sorted(ranked, key=lambda one: one[:4])[:HOSES]:
+    best = [changed for *_, changed in sorted(ranked, key=lambda one: one[:4])[:HOSES]]
+    for changed in best:
+        name = changed.assembly.hose.name
         yield Wider("hose", f"use hose {name}", "run.assembly.hose", name, changed)
+    if any(finding.verdict is Verdict.FAIL for finding in duty_findings(run, scene.job)):
+        for changed in best:  # it has to be another one, if at another length
+            hose, own = changed.assembly.hose, run.assembly
+            for seed in _looked(scene.ground, hose, [own.a], [own.b], scene.mounts):
+                yield _together("hose", [f"use hose {hose.name}"], {"hose": hose.name}, seed, scene)
 
 
 def _unknown(hose: Hose) -> bool:
@@ -241,18 +249,25 @@ def _together(kind: str, words: Sequence[str], table: dict[str, Any], seed: Seed
     """A change with the clamps and the length that go along."""
     run, old, words = seed.run, scene.run.run, list(words)
     built = old.assembly.orientation_angle
-    if built is not None and "ends" in table:
-        words.append("build it to the orientation angle that the fitting pose asks")
-    elif built is not None:
+    if built is not None and "ends" not in table:
         run = replace(run, assembly=replace(run.assembly, orientation_angle=built))
     if run.clamps != old.clamps:
         words.append(_clamp_words(run.clamps, old.clamps))
         table = {**table, "clamps": [{"mount": one.mount, "at": round(one.at * 1e3, 1)} for one in run.clamps]}
+    freed, orientation = freed_orientation(old, run)
+    words, table = [*words, *freed], {**table, **orientation}
     length = run.assembly.overall_length
     if abs(length - old.assembly.overall_length) > 1e-6:
         words.append(f"make the overall length {length * 1e3:.0f} mm")
         table = {**table, "length": round(length * 1e3, 1)}
     return Wider(kind, _listed(words), "run.assembly", table, run)
+
+
+def freed_orientation(old: Run, new: Run) -> tuple[list[str], dict[str, Any]]:
+    """Words and table that leave the orientation angle open where it no longer fits the ends; ``None`` takes it out."""
+    if old.assembly.orientation_angle is None or new.assembly.orientation_angle is not None:
+        return [], {}
+    return ["leave its orientation angle open"], {"orientation": None}
 
 
 def _listed(words: Sequence[str]) -> str:
