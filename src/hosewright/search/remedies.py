@@ -128,8 +128,10 @@ class _Screen:
         self.run = run
         self.failing = {f.key: f.rule for f in run.findings if f.verdict is Verdict.FAIL}
         self.unknown = {f.key for f in run.findings if f.verdict is Verdict.UNKNOWN}
+        subjects = {f.subject for f in run.findings if f.verdict is Verdict.FAIL}
         self.rules = [rule for rule in CHECKED if rule in self.failing.values()]
         self.duty = set(self.failing.values()) - set(self.rules)
+        self.close = {other.run.name for other in others if f"hose {other.run.name}" in subjects}
         self.all = (result.job, result.poses, others)
         level = trial_job(result.job)  # slopes and the stiff axis count when a change is checked in full
         poses = result.poses.take(chosen(run, result.poses))
@@ -150,8 +152,10 @@ class _Screen:
             return set()
         if not solved.solved:
             return set()
-        if not mended and not self._cleared(shape_findings(solved, others, job, self.rules), self.rules):
-            return set()
+        if not (mended or full):
+            close = [other for other in others if other.run.name in self.close]
+            if not self._cleared(shape_findings(solved, close, job, self.rules), self.rules):
+                return set()
         return self._cleared([*shape_findings(solved, others, job), *duty], self.failing.values())
 
     def _cleared(self, findings: Sequence[Finding], rules: Collection[str]) -> set[str]:
