@@ -34,6 +34,8 @@ TURNS = (15.0, 30.0, 60.0, 90.0, 180.0)
 """Changes of an angle that are tried. [deg]"""
 SHARES = {"length": 12, "clock": 6, "orientation": 2, "form": 6, "fitting pose": 2, "sleeve": 1}
 """Changes of each kind that are tried for one run, the smallest."""
+MUCH_LONGER = 1.5
+"""Hoses so much longer are tried last: where they loop, an end or a port is wrong rather than the length."""
 SCREENED = 8
 """Poses, besides the worst ones, on which a change is tried first; one that is kept is checked on all of them."""
 MENDABLE = {
@@ -105,12 +107,17 @@ def _candidates(
     kinds = {kind for finding in failing for kind in MENDABLE.get(finding.rule, ())}
     figures = sorted(changes(run, result.job, catalog), key=lambda change: change.size)
     share = dict(SHARES)
+    large = []
     for change in figures:
         if change.kind in kinds and share[change.kind]:
             share[change.kind] -= 1
-            yield change
+            if change.run.assembly.overall_length > MUCH_LONGER * run.run.assembly.overall_length:
+                large.append(change)
+            else:
+                yield change
     for one in wider_changes(Scene(run, others, trial_job(result.job), catalog)):
         yield Change(one.kind, math.inf, one.text, one.path, one.value, one.run, one.machine)
+    yield from large
 
 
 def _with_remedy(finding: Finding, found: Mapping[str, Remedy], tried: int, name: str) -> Finding:
