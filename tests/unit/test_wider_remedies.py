@@ -15,6 +15,8 @@ from hosewright.checks.run import Clamp, Run
 from hosewright.geometry import BoxShape
 from hosewright.machine import Mount, Obstacle, Surface
 from hosewright.search.remedies import with_remedies
+from mended_jobs import applied as written
+from mended_jobs import checked, failing, mended, wrong_job
 from planned_runs import CATALOG, job, port
 
 STRAIGHT = CATALOG.end_form("straight", "face seal -8 female", 8)
@@ -91,3 +93,18 @@ def test_where_no_change_clears_it_the_plan_is_pointed_to():
     (finding,) = (f for f in with_remedies(check(made), CATALOG).runs[0].findings if f.verdict is Verdict.FAIL)
     assert not finding.remedy.verified
     assert "hosewright plan JOB --run 'one'" in finding.remedy.text
+
+
+@pytest.mark.parametrize("seed", [34, 37])
+def test_remedies_of_clamped_hoses_hold(seed):
+    document = wrong_job(seed)
+    run = document["run"][0]
+    run["clamps"] = [{"mount": "m", "at": round(0.4 * run["length"])}]
+    result = mended(document)
+    before = failing(result)
+    remedies = {f.key: f.remedy for f in result.run("line 0").findings if f.remedy is not None and f.remedy.verified}
+    assert remedies
+    for key, remedy in remedies.items():
+        after = failing(checked(written(document, "line 0", remedy)))
+        assert ("line 0", key) not in after
+        assert after <= before
