@@ -9,7 +9,8 @@ from hosewright import catalog
 from hosewright.checks.check import CheckResult, check
 from hosewright.checks.finding import Verdict
 from hosewright.jobfile import JobFile, read_job
-from hosewright.search.remedies import LENGTH_PATH, with_remedies
+from hosewright.search.changes import LENGTH_PATH
+from hosewright.search.remedies import with_remedies
 from hosewright.search.surplus import with_surplus
 
 PLATFORM = Path(__file__).parents[2] / "examples" / "platform.toml"

@@ -20,9 +20,9 @@ from hosewright.errors import ArgumentError
 from hosewright.machine import Poses
 from hosewright.search import candidates, robust
 from hosewright.search.candidates import Refused
+from hosewright.search.changes import sum_of_twist
 from hosewright.search.poses import typical
 from hosewright.search.preference import Preference
-from hosewright.search.remedies import sum_of_twist
 from hosewright.search.request import Request
 from hosewright.search.robust import Case
 from hosewright.search.seeds import (

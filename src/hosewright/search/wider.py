@@ -27,6 +27,7 @@ from hosewright.machine import Machine, Placement, Port
 from hosewright.machine.description import named
 from hosewright.machine.placement import drawn_axes
 from hosewright.search import candidates
+from hosewright.search.changes import Change, freed_orientation
 from hosewright.search.poses import typical
 from hosewright.search.preference import Preference
 from hosewright.search.request import EndRequest, Request
@@ -42,27 +43,6 @@ Of = TypeVar("Of")
 TURNS = (math.pi / 2.0, -math.pi / 2.0)
 ANGLE_DECIMALS, FACING_DECIMALS = 1, 3
 """As changes are written: what is checked is what is written."""
-
-
-@dataclass(frozen=True)
-class Wider:
-    """A change that is more than a figure of the run.
-
-    Attributes
-    ----------
-    path, value
-        Field of the job and its new value, in the job file's units; a table where several fields change, with ``None``
-        for a field that is taken out.
-    machine
-        The changed machine, where a port is turned.
-    """
-
-    kind: str
-    text: str
-    path: str
-    value: Any
-    run: Run
-    machine: Machine | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,7 +89,7 @@ class Scene:
         return [mount.name for mount in self.job.machine.mounts if mount.name not in taken]
 
 
-def wider_changes(scene: Scene) -> Iterator[Wider]:
+def wider_changes(scene: Scene) -> Iterator[Change]:
     """All of them, the least trouble first."""
     yield from other_hoses(scene)
     yield from other_ends(scene, adapters=False)
@@ -118,7 +98,7 @@ def wider_changes(scene: Scene) -> Iterator[Wider]:
     yield from turned_ports(scene)
 
 
-def other_hoses(scene: Scene) -> Iterator[Wider]:
+def other_hoses(scene: Scene) -> Iterator[Change]:
     """Hoses of the same size that fail no more of the duty; those that carry it, bend tighter, are lighter first."""
     run = scene.run.run
     failing = {finding.key for finding in scene.run.findings if finding.verdict is Verdict.FAIL}
@@ -134,7 +114,7 @@ def other_hoses(scene: Scene) -> Iterator[Wider]:
     best = [changed for *_, changed in sorted(ranked, key=lambda one: one[:4])[:HOSES]]
     for changed in best:
         name = changed.assembly.hose.name
-        yield Wider("hose", f"use hose {name}", "run.assembly.hose", name, changed)
+        yield Change("hose", math.inf, f"use hose {name}", "run.assembly.hose", name, changed)
     if any(finding.verdict is Verdict.FAIL for finding in duty_findings(run, scene.job)):
         for changed in best:  # it has to be another one, if at another length
             hose, own = changed.assembly.hose, run.assembly
@@ -146,7 +126,7 @@ def _unknown(hose: Hose) -> bool:
     return any(getattr(hose, name) is None for name in candidates.NEEDED)
 
 
-def other_ends(scene: Scene, *, adapters: bool) -> Iterator[Wider]:
+def other_ends(scene: Scene, *, adapters: bool) -> Iterator[Change]:
     """Another end, straight from the forms or behind an adapter, at a or b, with the length that it needs."""
     ground, own = scene.ground, scene.run.run.assembly
     seeds: list[tuple[Seed, str]] = []
@@ -181,7 +161,7 @@ def _degrees(angle: float) -> float:
     return round(math.degrees(angle), ANGLE_DECIMALS) % 360.0
 
 
-def other_clamps(scene: Scene) -> Iterator[Wider]:
+def other_clamps(scene: Scene) -> Iterator[Change]:
     """One more clamp on a mount that is free, those that are there elsewhere on the hose, or one less."""
     own, mounts = scene.run.run.assembly, scene.mounts
     chains = [[*mounts[:k], name, *mounts[k:]] for name in scene.free_mounts for k in range(len(mounts) + 1)]
@@ -193,7 +173,7 @@ def other_clamps(scene: Scene) -> Iterator[Wider]:
             yield _together("clamp", [], {}, seed, scene)
 
 
-def turned_ports(scene: Scene) -> Iterator[Wider]:
+def turned_ports(scene: Scene) -> Iterator[Change]:
     """A port that faces another way by a right angle, with the length that the hose needs then."""
     own = scene.run.run.assembly
     offers: list[tuple[Seed, tuple[Port, Machine]]] = []
@@ -245,7 +225,7 @@ def _request(run: Run, job: Job) -> Request:
     return Request(run.name, a, b, run.duty, sleeve=run.sleeve, bow=run.bow, fitting_pose=run.fitting_pose)
 
 
-def _together(kind: str, words: Sequence[str], table: dict[str, Any], seed: Seed, scene: Scene) -> Wider:
+def _together(kind: str, words: Sequence[str], table: dict[str, Any], seed: Seed, scene: Scene) -> Change:
     """A change with the clamps and the length that go along."""
     run, old, words = seed.run, scene.run.run, list(words)
     built = old.assembly.orientation_angle
@@ -260,14 +240,7 @@ def _together(kind: str, words: Sequence[str], table: dict[str, Any], seed: Seed
     if abs(length - old.assembly.overall_length) > 1e-6:
         words.append(f"make the overall length {length * 1e3:.0f} mm")
         table = {**table, "length": round(length * 1e3, 1)}
-    return Wider(kind, _listed(words), "run.assembly", table, run)
-
-
-def freed_orientation(old: Run, new: Run) -> tuple[list[str], dict[str, Any]]:
-    """Words and table that leave the orientation angle open where it no longer fits the ends; ``None`` takes it out."""
-    if old.assembly.orientation_angle is None or new.assembly.orientation_angle is not None:
-        return [], {}
-    return ["leave its orientation angle open"], {"orientation": None}
+    return Change(kind, math.inf, _listed(words), "run.assembly", table, run)
 
 
 def _listed(words: Sequence[str]) -> str:
