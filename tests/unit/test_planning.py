@@ -31,10 +31,6 @@ def chosen(made):
     return made.run("one").result.run
 
 
-def failing(made):
-    return [finding.key for finding in made.run("one").result.findings if finding.verdict is Verdict.FAIL]
-
-
 def test_what_is_chosen_passes_the_check():
     trial = job(LOOP, SWING, 0.6, port_error=0.005, port_angle_error=math.radians(2.0))
     made = planned(trial, request())
@@ -109,7 +105,7 @@ def test_clamp_where_the_hose_would_rub():
     asked = request(form="straight", bow=(0.0, 0.0, -1.0))
     bare = planned(job(ports, obstacles=[block]), asked)
     held = planned(job(ports, obstacles=[block], mounts=[mount]), asked)
-    assert "clearance/block" in failing(bare) or not bare.passed or chosen(bare).assembly.a.adapters
+    assert not bare.passed
     assert [clamp.mount for clamp in chosen(held).clamps] == ["bracket"]
     assert held.passed
 

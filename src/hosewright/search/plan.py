@@ -9,11 +9,12 @@ import numpy as np
 
 from hosewright.catalog import Catalog
 from hosewright.checks import clearance
-from hosewright.checks.check import CheckResult, Progress, RunResult, check
+from hosewright.checks.check import CheckResult, Progress, RunResult, check, duty_findings, in_order, shape_findings
 from hosewright.checks.finding import Finding, Verdict
 from hosewright.checks.run import Job, Run
 from hosewright.checks.solve import solve_runs
 from hosewright.machine import Poses
+from hosewright.search import robust
 from hosewright.search.bounds import Bound, bounds
 from hosewright.search.candidates import Refused
 from hosewright.search.poses import typical
@@ -286,7 +287,7 @@ class _Planner:
         return RunPlan(
             request,
             own,
-            sought.cases,
+            self._cases(sought, result),
             bounds(own, result.job),
             self._alternatives(sought, result),
             sought.refused,
@@ -294,6 +295,15 @@ class _Planner:
             sought.chosen.cost,
             complete,
         )
+
+    def _cases(self, sought: Sought, result: CheckResult) -> tuple[Case, ...]:
+        """The chosen assembly at its limits beside all hoses, those too that were planned after it."""
+        chosen = sought.chosen
+        others = tuple(one.run for one in result.runs if one.run.name != sought.request.name)
+        if chosen is None or not sought.cases or not others:
+            return sought.cases
+        job, poses = replace(trial_job(self.job), runs=others), self._poses()
+        return robust.cases(chosen.run, job, poses, solve_runs(job, others, poses))
 
     def _alternatives(self, sought: Sought, result: CheckResult) -> tuple[Alternative, ...]:
         """Runners-up that pass in all poses, beside the other hoses as planned."""
@@ -307,8 +317,6 @@ class _Planner:
         return tuple(found)
 
     def _in_all_poses(self, trial: Trial, result: CheckResult) -> tuple[Finding, ...] | None:
-        from hosewright.checks.check import duty_findings, in_order, shape_findings
-
         (solved,) = solve_runs(result.job, [trial.run], result.poses)
         others = [other for other in result.solved if other.run.name != trial.run.name]
         findings = in_order([*shape_findings(solved, others, result.job), *duty_findings(trial.run, result.job)])

@@ -6,17 +6,14 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-import numpy as np
-from numpy.typing import NDArray
-
 from hosewright.assembly import Assembly, End
 from hosewright.checks import bend_radius, clearance, end_clearance, guard, motion_twist, straight
 from hosewright.checks.check import SHAPE_RULES, duty_findings, shape_findings
 from hosewright.checks.finding import Finding, Verdict
 from hosewright.checks.run import Job, Run
-from hosewright.checks.solve import SolvedRun, SolvedSpan, solve_runs
+from hosewright.checks.solve import SolvedRun, solve_runs
 from hosewright.errors import ArgumentError, MachineError
-from hosewright.machine import Placement, Poses
+from hosewright.machine import Poses
 from hosewright.search.preference import Preference
 
 UNSOLVED = 10.0
@@ -249,17 +246,3 @@ def key_of(run: Run) -> tuple[object, ...]:
 def _end_key(end: End) -> tuple[object, ...]:
     adapters = tuple((adapter.name, adapter.hose_side, round(clock * 1e4)) for adapter, clock in end.adapters)
     return (end.form.name, end.form.connection, round(end.clock % math.tau * 1e4), adapters)
-
-
-def taken(solved: SolvedRun, index: NDArray[np.int64], poses: Poses, placement: Placement) -> SolvedRun:
-    """A solved run in some of its poses."""
-
-    def part(span: SolvedSpan) -> SolvedSpan:
-        return replace(
-            span,
-            a=type(span.a)(span.a.origin[index], span.a.axes[index]),
-            b=type(span.b)(span.b.origin[index], span.b.axes[index]),
-            shapes=tuple(shapes.take(index) for shapes in span.shapes),
-        )
-
-    return replace(solved, poses=poses, placement=placement, spans=tuple(map(part, solved.spans)))
