@@ -9,9 +9,9 @@ from pathlib import Path
 import numpy as np
 
 from hosewright.checks.check import CheckResult, check
-from hosewright.documents.quantities import reading
 from hosewright.jobfile import read_job
 from hosewright.machine import refine
+from hosewright.words import reading
 
 PLATFORM = Path(__file__).parents[1] / "examples" / "platform.toml"
 ALLOWED = {"length": 0.0005, "angle": 0.00175, "twist": 0.00175, "count": 0.0}

@@ -26,7 +26,8 @@ import platformdirs
 
 from hosewright import units
 from hosewright.errors import DataError, HosewrightError, nearest
-from hosewright.units import Kind, System
+from hosewright.units import Kind
+from hosewright.words import System
 
 MOST_LOGO_BYTES = 2_000_000
 LONGEST_TEXT = 200

@@ -18,11 +18,10 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cache, lru_cache
 from numbers import Real
-from typing import Any, Literal
+from typing import Any
 
 from hosewright.errors import HosewrightError
-
-System = Literal["metric", "us"]
+from hosewright.words import System
 
 
 class UnitError(HosewrightError):

@@ -2,7 +2,7 @@
 
 import pytest
 
-from hosewright.documents.quantities import US, Figures
+from hosewright.words import US, Figures
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ import pytest
 from build_sheet_jobs import bundle
 from hosewright.assembly import orientation_angle
 from hosewright.documents.assembly_drawing import HEIGHT, WIDTH, draw
-from hosewright.documents.quantities import Figures
+from hosewright.words import Figures
 
 
 def assembly(**changes: Any) -> dict[str, Any]:

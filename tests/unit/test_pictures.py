@@ -15,9 +15,9 @@ from hosewright.documents.projection import View, best_view
 from hosewright.documents.scenes import Scene, pose_of, worst_finding
 from hosewright.documents.solids import MOST_FACES, solid
 from hosewright.documents.subjects import subject_in_words
-from hosewright.documents.texts import Texts
 from hosewright.geometry import BoxShape, CapsuleShape, CylinderShape, Mesh, MeshShape, SphereShape
 from hosewright.machine import Mount, Obstacle, Turn
+from hosewright.words import Texts
 
 SHAPES = [
     BoxShape((0.1, 0.2, 0.3), (0.4, 0.1, 0.2), (1.0, 1.0, 0.0), (0.0, 0.0, 1.0)),

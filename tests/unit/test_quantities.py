@@ -4,8 +4,9 @@ import math
 
 import pytest
 
-from hosewright.documents.quantities import MOST, Figures, read, read_difference, read_pose
+from hosewright.documents.joint_values import read_pose
 from hosewright.machine import Body, Machine, Slide, Turn
+from hosewright.words import MOST, Figures, read, read_difference
 
 
 @pytest.mark.parametrize(

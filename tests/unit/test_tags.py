@@ -11,8 +11,8 @@ from pypdf import PdfReader
 from counter_papers import bundle, counter_bundle
 from hosewright.documents import tags
 from hosewright.documents.tags import coded, files, picture, quarter
-from hosewright.documents.texts import Texts
 from hosewright.standards.iso_7064 import is_whole
+from hosewright.words import Texts
 
 
 def changed(one, times=1, **assembly):

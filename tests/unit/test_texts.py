@@ -5,9 +5,9 @@ import string
 import pytest
 
 from hosewright.checks import explain
-from hosewright.documents.texts import LANGUAGES, Texts
 from hosewright.errors import ArgumentError
 from hosewright.search import surplus
+from hosewright.words import LANGUAGES, Texts
 
 
 def places(text: str) -> set[str]:

@@ -10,13 +10,14 @@ from hosewright.assembly import ORIENTATION_CONVENTION, Assembly, End, Hose
 from hosewright.catalog import Connection, constructions
 from hosewright.checks.check import CheckResult, RunResult
 from hosewright.checks.run import Clamp
-from hosewright.documents.quantities import read, read_pose
+from hosewright.documents.joint_values import read_pose
 from hosewright.duty import PartRating, rating
 from hosewright.errors import ArgumentError
 from hosewright.jobfile import JobFile
 from hosewright.service import Remake, remake
 from hosewright.standards import din_20066, mil_dtl_83796
 from hosewright.standards.values import Tolerance
+from hosewright.words import read
 
 PROOF = 2.0
 """Proof pressure over the rating of the assembly: the hose standards ask for twice (EN 853, from memory)."""

@@ -21,7 +21,7 @@ from ezdxf.document import Drawing as Document
 from ezdxf.entities import Dimension, DXFGraphic, Insert, MText, Solid
 from ezdxf.layouts import Modelspace
 
-from hosewright.documents.quantities import Figures
+from hosewright.words import Figures
 
 ezdxf.options.write_fixed_meta_data_for_testing = True  # no time and no random number: the same data, the same bytes
 

@@ -9,7 +9,7 @@ from hosewright.catalog import TORSION_OVER_BENDING
 from hosewright.checks.check import CheckResult, RunResult
 from hosewright.checks.profile import Profile
 from hosewright.checks.solve import LENGTHS
-from hosewright.documents.quantities import read
+from hosewright.words import read
 
 UNITS = {
     "m": ("mm", "length"),

@@ -19,9 +19,9 @@ from hosewright.assembly import Assembly
 from hosewright.documents.bundle import Bundle
 from hosewright.documents.csv_file import table
 from hosewright.documents.cutting import CutReel, CuttingPlan, Piece, cutting_plan
-from hosewright.documents.quantities import read
 from hosewright.documents.tags import ToBuild, invented, to_build
 from hosewright.service import remake
+from hosewright.words import read
 
 CENT = Decimal("0.01")
 METRE, PIECE = "m", ""

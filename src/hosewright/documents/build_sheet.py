@@ -10,7 +10,7 @@ from typing import Any
 from hosewright.documents.assembly_drawing import AssemblyDrawing, draw
 from hosewright.documents.bundle import Bundle, stops
 from hosewright.documents.folder import slug
-from hosewright.documents.quantities import Figures
+from hosewright.words import Figures
 
 MOST_REASONS = 3
 """Reasons not to build, and warnings: so many are printed, the proof sheet has the rest."""

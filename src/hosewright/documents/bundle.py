@@ -14,10 +14,9 @@ from hosewright.checks.check import CheckResult
 from hosewright.documents import paper, result_json
 from hosewright.documents.assembly_data import numbers, samples_data
 from hosewright.documents.pictures import run_picture
-from hosewright.documents.quantities import Figures
-from hosewright.documents.texts import Texts
 from hosewright.jobfile import JobFile
 from hosewright.settings import Settings
+from hosewright.words import Figures, Texts
 
 HASH_DIGITS = 16
 """Of the hash of the inputs, on paper."""

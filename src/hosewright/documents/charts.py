@@ -20,11 +20,11 @@ from hosewright.checks.course import course
 from hosewright.checks.finding import Finding
 from hosewright.checks.solve import SolvedRun, SolvedSpan
 from hosewright.documents.drawing import Format, saved, styled
-from hosewright.documents.quantities import US, Figures, read, reading, slides
+from hosewright.documents.joint_values import slides
 from hosewright.documents.scenes import pose_of, worst_first
 from hosewright.documents.subjects import subject_in_words
-from hosewright.documents.texts import Texts
 from hosewright.machine import Poses
+from hosewright.words import US, Figures, Texts, read, reading
 
 Array = NDArray[np.float64]
 

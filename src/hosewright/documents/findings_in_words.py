@@ -10,8 +10,8 @@ from typing import Any
 from hosewright.checks.finding import Verdict
 from hosewright.documents.bundle import Bundle
 from hosewright.documents.pictures import pose_in_words
-from hosewright.documents.quantities import US
 from hosewright.documents.subjects import subject_in_words
+from hosewright.words import US
 
 FindingData = Mapping[str, Any]
 

@@ -25,12 +25,13 @@ from hosewright.checks.solve import LENGTHS, NOMINAL, SolvedRun
 from hosewright.documents import step_file
 from hosewright.documents.bundle import Bundle
 from hosewright.documents.csv_file import table
-from hosewright.documents.quantities import MOST, read_pose
+from hosewright.documents.joint_values import read_pose
 from hosewright.documents.step_file import Pipe
 from hosewright.geometry import BoxShape, CapsuleShape, CylinderShape, Frames, MeshShape, Shape, SphereShape
 from hosewright.geometry.frames import Array
 from hosewright.geometry.tube import tube
 from hosewright.machine import Machine, Placement, Poses, Slide
+from hosewright.words import MOST
 
 if TYPE_CHECKING:
     import trimesh

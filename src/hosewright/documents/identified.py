@@ -11,9 +11,9 @@ from rich.text import Text
 
 from hosewright import __version__
 from hosewright.catalog import Match, Size, families
-from hosewright.documents.quantities import read
 from hosewright.service import Flange, Identification, Near, Thread
 from hosewright.service.identify import connection, mate
+from hosewright.words import read
 
 FORMAT, VERSION = "hosewright-identification", 1
 INCH_MM = 25.4

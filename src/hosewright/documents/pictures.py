@@ -18,14 +18,14 @@ from hosewright.assembly import End
 from hosewright.checks.check import CheckResult, RunResult
 from hosewright.checks.finding import Finding, Place, Verdict
 from hosewright.documents.drawing import LARGE, POINTS, SMALL, Format, Sheet
+from hosewright.documents.joint_values import read_pose, slides
 from hosewright.documents.labels import Labels, text_size
 from hosewright.documents.projection import View
-from hosewright.documents.quantities import Figures, read, read_pose, reading, slides
 from hosewright.documents.scenes import Scene, finding_at, worst_finding
 from hosewright.documents.solids import Solid
 from hosewright.documents.subjects import subject_in_words
-from hosewright.documents.texts import Texts
 from hosewright.machine import Machine, Surface
+from hosewright.words import Figures, Texts, read, reading
 
 Array = NDArray[np.float64]
 

@@ -9,11 +9,11 @@ from typing import Any
 from hosewright.checks.finding import Finding
 from hosewright.documents import result_json
 from hosewright.documents.assembly_data import parts_data
-from hosewright.documents.quantities import read, read_difference, reading
 from hosewright.search.bounds import Bound
 from hosewright.search.candidates import Refused
 from hosewright.search.plan import Alternative, Plan, RunPlan
 from hosewright.search.robust import Case
+from hosewright.words import read, read_difference, reading
 
 NO_CANDIDATE = "no candidate"
 """Status of a run for which the catalog holds nothing; its assembly is ``None``."""

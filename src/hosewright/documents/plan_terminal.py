@@ -14,7 +14,7 @@ from rich.text import Text
 from hosewright.assembly import Assembly, End
 from hosewright.checks.check import RunResult
 from hosewright.checks.finding import Finding, Verdict
-from hosewright.documents.quantities import read, read_difference, read_pose, reading
+from hosewright.documents.joint_values import read_pose
 from hosewright.documents.terminal import CAUTION, as_text, counted, entry, figures
 from hosewright.machine import Machine
 from hosewright.search.bounds import Bound
@@ -22,6 +22,7 @@ from hosewright.search.candidates import Refused
 from hosewright.search.plan import Alternative, Plan, RunPlan
 from hosewright.search.robust import Case
 from hosewright.search.seeds import family
+from hosewright.words import read, read_difference, reading
 
 TOGETHER = "\N{NO-BREAK SPACE}"
 """Between a figure and its unit until the lines are broken."""

@@ -11,7 +11,8 @@ from hosewright.checks.check import CheckResult, RunResult
 from hosewright.checks.finding import Finding, Remedy
 from hosewright.documents.assembly_data import assembly_data
 from hosewright.documents.assumptions import job_assumptions, run_assumptions
-from hosewright.documents.quantities import read, read_difference, read_pose, reading
+from hosewright.documents.joint_values import read_pose
+from hosewright.words import read, read_difference, reading
 
 FORMAT, VERSION = "hosewright-result", 1
 

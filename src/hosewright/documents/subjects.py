@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from hosewright.documents.texts import Texts
+from hosewright.words import Texts
 
 _WITH_NAME = {
     "end": re.compile(r"end (?P<name>[ab])"),

@@ -20,8 +20,8 @@ from typing import Any
 import segno
 
 from hosewright.documents.bundle import Bundle, stops
-from hosewright.documents.texts import Texts
 from hosewright.standards.iso_7064 import check_characters
+from hosewright.words import Texts
 
 BLANK = "Q\N{NO-BREAK SPACE}____\N{NO-BREAK SPACE}/\N{NO-BREAK SPACE}______"
 LONGEST_HOSE = 24

@@ -11,8 +11,9 @@ from rich.text import Text
 
 from hosewright.checks.check import CheckResult, RunResult
 from hosewright.checks.finding import Finding, Verdict
-from hosewright.documents.quantities import read, read_difference, read_pose, reading
+from hosewright.documents.joint_values import read_pose
 from hosewright.machine import Machine
+from hosewright.words import read, read_difference, reading
 
 COLOURS = {Verdict.FAIL: "bold red", Verdict.UNKNOWN: "magenta", Verdict.ADVICE: "yellow", Verdict.PASS: "green"}
 CAUTION = (

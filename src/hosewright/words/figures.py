@@ -1,16 +1,15 @@
-"""Units in which people read the kinds of quantity that findings hold."""
+"""Units in which people read the kinds of quantity that findings hold, and how their numbers are written."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from hosewright.errors import nearest
-from hosewright.machine import Machine, Slide
-from hosewright.units import System
+
+System = Literal["metric", "us"]
 
 
 class Reading(NamedTuple):
@@ -49,7 +48,7 @@ def read(value: float | None, kind: str) -> float | None:
     if value is None or math.isnan(value):
         return None
     how = reading(kind)
-    return _rounded(value * how.factor + how.offset, how.decimals)
+    return rounded(value * how.factor + how.offset, how.decimals)
 
 
 def read_difference(value: float | None, kind: str) -> float | None:
@@ -57,27 +56,16 @@ def read_difference(value: float | None, kind: str) -> float | None:
     if value is None or math.isnan(value):
         return None
     how = reading(kind)
-    rounded = _rounded(value * how.factor, how.decimals)
-    if value < 0.0 and rounded >= 0.0:
+    difference = rounded(value * how.factor, how.decimals)
+    if value < 0.0 and difference >= 0.0:
         return -(10.0**-how.decimals)
-    return max(rounded, 0.0) if value >= 0.0 else rounded
+    return max(difference, 0.0) if value >= 0.0 else difference
 
 
-def _rounded(value: float, decimals: int) -> float:
+def rounded(value: float, decimals: int) -> float:
+    """A reading to so many decimals, never a negative zero."""
     number = round(max(-MOST, min(MOST, value)), decimals)
     return 0.0 if number == 0.0 else number
-
-
-def slides(machine: Machine) -> set[str]:
-    """Joints and cylinders whose value is a length."""
-    sliding = {body.name for body in machine.bodies if isinstance(body.joint, Slide)}
-    return sliding | {cylinder.name for cylinder in machine.cylinders}
-
-
-def read_pose(pose: Mapping[str, float], machine: Machine) -> dict[str, float]:
-    """Joint values as people read them: degrees of turning joints, mm of sliding ones and strokes."""
-    sliding = slides(machine)
-    return {name: read(value, "length" if name in sliding else "angle") or 0.0 for name, value in pose.items()}
 
 
 US = {
@@ -140,7 +128,7 @@ class Figures:
         """The number alone, converted and rounded."""
         how = self._us(unit)
         if how is not None:
-            value = _rounded(value * how.factor + how.offset, how.decimals)
+            value = rounded(value * how.factor + how.offset, how.decimals)
         return f"{value:.4f}".rstrip("0").rstrip(".").replace(".", self.decimal_mark)
 
     def unit(self, unit: str) -> str:

@@ -58,5 +58,5 @@ class Texts:
 
 @cache
 def _loaded(language: str) -> Texts:
-    text = resources.files("hosewright.documents").joinpath("texts", f"{language}.toml").read_text(encoding="utf-8")
+    text = resources.files("hosewright.words").joinpath(f"{language}.toml").read_text(encoding="utf-8")
     return Texts(language, tomllib.loads(text))
