@@ -197,6 +197,7 @@ class Connection:
         return f"{self.family} {self.size} {self.half}"
 
 
+@cache
 def mates(a: Connection | str, b: Connection | str) -> bool:
     """Whether two connections mate: the two halves of one family and size."""
     return why_not(a, b) is None

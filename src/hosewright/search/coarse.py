@@ -279,7 +279,9 @@ def shortfall(one: Look, hose: Hose, clearance: Array, job: Job, *, free: bool =
 
 def _beside(values: Array) -> Array:
     # the worst of each rung and its neighbours
-    return np.maximum(values, np.maximum(np.r_[values[:1], values[:-1]], np.r_[values[1:], values[-1:]]))
+    padded = np.concatenate([values[:1], values, values[-1:]])
+    worst: Array = np.maximum(np.maximum(padded[:-2], padded[1:-1]), padded[2:])
+    return worst
 
 
 def _end_curvature(one: Look, length: float) -> Array:
