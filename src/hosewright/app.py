@@ -19,7 +19,7 @@ from hosewright.checks.explain import Explanation, explain
 from hosewright.checks.finding import Verdict
 from hosewright.checks.profile import Profile
 from hosewright.errors import ArgumentError, DataError, JobError, nearest
-from hosewright.jobfile import JobFile, assembly_table, read_job, read_text, settled, write_plan
+from hosewright.jobfile import JobFile, assembly_table, limits_list, read_job, read_text, settled, write_plan
 from hosewright.jobfile.end_words import read_end
 from hosewright.mechanics import Section, Shapes, Support, sweep
 from hosewright.search import surplus
@@ -262,7 +262,7 @@ def _as_written(made: Plan, names: Sequence[str], file: JobFile, progress: Progr
     tables = {name: assembly_table(run, machine, wanted[name].number) for name, run in chosen.items()}
     for one in runs:
         if one.request.name in tables:
-            tables[one.request.name]["limits"] = f"{sum(case.passed for case in one.cases)} of {len(one.cases)}"
+            tables[one.request.name]["limits"] = limits_list(one.cases)
     text = write_plan(file, tables)
     whole = _readable(text, file)
     job = replace(file.job, runs=tuple(chosen.values())) if whole is None else whole.job

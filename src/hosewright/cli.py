@@ -109,7 +109,7 @@ def _check(job: Path, json: Path | None, run: str | None, all_findings: bool) ->
     with Console(stderr=True).status("reading") as status:
         checked = app.check_file(job, run, lambda text: status.update(text))
     file = checked.file
-    text = result_json.as_text(checked.result, job.name, file.hash, checked.catalog_version, numbers(file))
+    text = result_json.as_text(checked.result, job.name, file.hash, checked.catalog_version, numbers(file), file.limits)
     if json is not None and str(json) == "-":
         typer.echo(text, nl=False)
     else:

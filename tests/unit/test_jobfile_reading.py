@@ -305,6 +305,39 @@ def test_a_stale_assembly_is_a_warning():
     assert "'one'" in warning
 
 
+LIMITS = """\
+[run.assembly]
+limits = [
+  {name = "bending stiffness x 0.2", kind = "stiffness", holds = true, rule = "bend radius", subject = "a to b", \
+measure = 88.4, limit = 75.0, unit = "mm", margin = 13.4},
+  {name = "ports apart", kind = "ports", holds = false},
+]
+"""
+
+
+def test_the_limits_of_a_plan_are_read_as_they_were_written():
+    first, second = read(MACHINE + RUN + LIMITS).limits["one"]
+    assert first == {
+        "name": "bending stiffness x 0.2", "kind": "stiffness", "holds": True, "rule": "bend radius",
+        "subject": "a to b", "measure": 88.4, "limit": 75.0, "unit": "mm", "margin": 13.4,
+    }  # fmt: skip
+    assert first.keys() == second.keys()
+    assert {value for key, value in second.items() if key not in ("name", "kind", "holds")} == {None}
+
+
+def test_a_plan_that_does_not_hold_at_its_limits_is_a_warning():
+    (warning,) = read(MACHINE + RUN + LIMITS).job.warnings
+    assert warning == "run 'one': its plan does not hold at all limits, only at 1 of 2, not at ports apart"
+    assert read(MACHINE + RUN + LIMITS.replace("false", "true")).job.warnings == ()
+
+
+def test_limits_of_older_files_tell_their_number_alone():
+    weak = read(MACHINE + RUN + '[run.assembly]\nlimits = "15 of 16"\n')
+    assert weak.limits == {}
+    assert weak.job.warnings == ("run 'one': its plan does not hold at all limits, only at 15 of 16",)
+    assert read(MACHINE + RUN + '[run.assembly]\nlimits = "16 of 16"\n').job.warnings == ()
+
+
 @pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*.toml")), ids=lambda path: path.name)
 def test_examples_read_without_a_warning(path):
     assert read_job(path, to_plan=path.stem.endswith("to_plan")).job.warnings == ()

@@ -14,7 +14,7 @@ from rich.console import Console
 
 from hosewright import app, cli
 from hosewright.checks.finding import Verdict
-from hosewright.documents import plan_terminal
+from hosewright.documents import plan_terminal, result_json
 from hosewright.errors import DataError
 from hosewright.jobfile import read_job
 from hosewright.search.robust import Case
@@ -236,6 +236,27 @@ def test_the_report_tells_what_to_build_and_how_much_room_there_is(planned: app.
     for one in run.refused:
         assert one.text not in text or one.rule == "straight at the end"
         assert flat(one.text) in flat(shown(planned, everything=True))
+
+
+def test_the_limits_are_written_with_the_finding_of_the_least_margin(planned: app.Planned, saved: Path) -> None:
+    (run,) = planned.runs
+    file = read_job(saved / "job.toml")
+    limits = file.limits[run.request.name]
+    assert [(one["name"], one["kind"], one["holds"]) for one in limits] == [
+        (case.name, case.kind, case.passed) for case in run.cases
+    ]
+    for one in limits:
+        assert one["rule"]
+        assert abs(one["margin"]) == pytest.approx(abs(one["measure"] - one["limit"]), abs=0.11)
+    (told,) = json.loads((saved / "plan.json").read_text(encoding="utf-8"))["runs"]
+    assert told["limits"] == limits
+    keys = ("rule", "subject", "measure", "limit", "unit", "margin")
+    assert [[case["worst"][key] for key in keys] for case in told["robust"]] == [
+        [one[key] for key in keys] for one in limits
+    ]
+    (checked,) = result_json.as_dict(planned.result, "job.toml", file.hash, "", {}, file.limits)["runs"]
+    assert checked["limits"] == limits
+    assert result_json.as_dict(planned.result, "job.toml", file.hash, "")["runs"][0]["limits"] is None
 
 
 @pytest.mark.parametrize("width", [60, 80, 120])

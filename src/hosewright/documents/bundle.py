@@ -56,7 +56,7 @@ class Bundle:
         """
         if settings.logo is not None:
             paper.check_picture(settings.logo.name, settings.logo.content)
-        data = result_json.as_dict(result, file.path.name, file.hash, file.catalog.version, numbers(file))
+        data = result_json.as_dict(result, file.path.name, file.hash, file.catalog.version, numbers(file), file.limits)
         date = date or file.date
         data["samples"] = samples_data(file, date)
         return Bundle(file, result, data, Texts.load(settings.language), settings, date)

@@ -9,15 +9,16 @@ from typing import Any
 from hosewright.checks.finding import Finding
 from hosewright.documents import result_json
 from hosewright.documents.assembly_data import parts_data
+from hosewright.jobfile import least, limits_list
 from hosewright.search.bounds import Bound
 from hosewright.search.candidates import Refused
 from hosewright.search.plan import Alternative, Plan, RunPlan
 from hosewright.search.robust import Case
-from hosewright.words import read, read_difference, reading
+from hosewright.words import read
 
 NO_CANDIDATE = "no candidate"
 """Status of a run for which the catalog holds nothing; its assembly is ``None``."""
-NOTHING: dict[str, Any] = {"assembly": None, "assumptions": None, "findings": []}
+NOTHING: dict[str, Any] = {"assembly": None, "assumptions": None, "limits": None, "findings": []}
 
 
 def as_dict(
@@ -41,7 +42,8 @@ def as_dict(
     nearest
         By run for which the catalog holds nothing, what comes nearest.
     """
-    data = result_json.as_dict(plan.result, job_name, input_hash, catalog, numbers)
+    limits = {run.request.name: limits_list(run.cases) for run in plan.runs}
+    data = result_json.as_dict(plan.result, job_name, input_hash, catalog, numbers, limits)
     checked = {run["name"]: run for run in data.pop("runs")}
     runs = [_run(run, checked.get(run.request.name), nearest.get(run.request.name)) for run in plan.runs]
     return data | {"order": list(plan.order), "complete": plan.complete, "passed": plan.passed, "runs": runs}
@@ -87,17 +89,7 @@ def _case(case: Case) -> dict[str, Any]:
 
 
 def _worst(finding: Finding) -> dict[str, Any]:
-    kind = finding.kind
-    return {
-        "rule": finding.rule,
-        "subject": finding.subject,
-        "measure": read(finding.measure, kind),
-        "limit": read(finding.limit, kind),
-        "unit": reading(kind).unit,
-        "margin": read_difference(finding.margin, kind),
-        "verdict": str(finding.verdict),
-        "text": finding.text,
-    }
+    return {**least(finding), "verdict": str(finding.verdict), "text": finding.text}
 
 
 def _alternative(other: Alternative, cost: float) -> dict[str, Any]:

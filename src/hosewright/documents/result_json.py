@@ -14,11 +14,19 @@ from hosewright.documents.assumptions import job_assumptions, run_assumptions
 from hosewright.documents.joint_values import read_pose
 from hosewright.words import read, read_difference, reading
 
+Limits = Mapping[str, list[dict[str, Any]]]
+"""By run: name, kind, holds, rule, subject, measure, limit, unit and margin of each limit."""
+
 FORMAT, VERSION = "hosewright-result", 1
 
 
 def as_dict(
-    result: CheckResult, job_name: str, input_hash: str, catalog: str, numbers: Mapping[str, str] | None = None
+    result: CheckResult,
+    job_name: str,
+    input_hash: str,
+    catalog: str,
+    numbers: Mapping[str, str] | None = None,
+    limits: Limits | None = None,
 ) -> dict[str, Any]:
     """The result as plain data, in mm, degrees, bar and so on, numbers rounded once and for all.
 
@@ -30,8 +38,10 @@ def as_dict(
         File of the job, hash of all that it says, version of the catalog.
     numbers : mapping, optional
         Assembly numbers by run.
+    limits : mapping, optional
+        Of the runs that were planned, the limits at which their plans were tried.
     """
-    named = numbers or {}
+    named, tried = numbers or {}, limits or {}
     return {
         "format": FORMAT,
         "version": VERSION,
@@ -43,23 +53,32 @@ def as_dict(
         "not_checked": list(result.not_checked),
         "warnings": list(result.job.warnings),
         "assumptions": job_assumptions(result),
-        "runs": [_run(run, result, named.get(run.run.name)) for run in result.runs],
+        "runs": [_run(run, result, named.get(run.run.name), tried.get(run.run.name)) for run in result.runs],
     }
 
 
 def as_text(
-    result: CheckResult, job_name: str, input_hash: str, catalog: str, numbers: Mapping[str, str] | None = None
+    result: CheckResult,
+    job_name: str,
+    input_hash: str,
+    catalog: str,
+    numbers: Mapping[str, str] | None = None,
+    limits: Limits | None = None,
 ) -> str:
     """The result as JSON text; the same input gives the same bytes."""
-    return json.dumps(as_dict(result, job_name, input_hash, catalog, numbers), indent=2, ensure_ascii=False) + "\n"
+    data = as_dict(result, job_name, input_hash, catalog, numbers, limits)
+    return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
 
 
-def _run(run: RunResult, result: CheckResult, number: str | None) -> dict[str, Any]:
+def _run(
+    run: RunResult, result: CheckResult, number: str | None, limits: list[dict[str, Any]] | None
+) -> dict[str, Any]:
     return {
         "name": run.run.name,
         "status": "solved" if run.solved.solved else "not solved",
         "assembly": assembly_data(run, result, number),
         "assumptions": run_assumptions(run),
+        "limits": limits,
         "findings": [_finding(finding, run, result) for finding in run.findings],
     }
 

@@ -1,6 +1,6 @@
 """Job files: TOML typed by people, into jobs and back, with the place of every problem."""
 
-from hosewright.jobfile.chosen import assembly_table, settled
+from hosewright.jobfile.chosen import assembly_table, least, limits_list, settled
 from hosewright.jobfile.problems import JobFileError, Located
 from hosewright.jobfile.read import JobFile, read_job, read_text
 from hosewright.jobfile.starter import schema, starter
@@ -11,6 +11,8 @@ __all__ = [
     "JobFileError",
     "Located",
     "assembly_table",
+    "least",
+    "limits_list",
     "read_job",
     "read_text",
     "schema",

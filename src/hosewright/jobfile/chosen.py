@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 from hosewright import units
 from hosewright.assembly import ORIENTATION_CONVENTION, Assembly, End
+from hosewright.checks.finding import Finding
 from hosewright.checks.run import Clamp, Run
 from hosewright.jobfile.parts import joint_kinds
 from hosewright.machine import Machine
 from hosewright.search.request import EndRequest, Request
+from hosewright.search.robust import Case
 from hosewright.units import Kind
+from hosewright.words import read, read_difference, reading
 
 DECIMALS = 1
 """Of lengths in mm and angles in degrees: a shop works to no less."""
@@ -45,6 +48,26 @@ def assembly_table(run: Run, machine: Machine, number: str | None = None) -> dic
     if run.fitting_pose:
         table["fitting_pose"] = _pose(run.fitting_pose, machine)
     return table if number is None else {**table, "number": number}
+
+
+def limits_list(cases: Sequence[Case]) -> list[dict[str, Any]]:
+    """Value of ``limits`` in ``[run.assembly]`` and in the contract: each with its finding of the least margin."""
+    return [{"name": case.name, "kind": case.kind, "holds": case.passed, **least(case.worst)} for case in cases]
+
+
+def least(finding: Finding | None) -> dict[str, Any]:
+    """Figures of a finding in the unit of their kind; ``None`` where no shape was found."""
+    if finding is None:
+        return dict.fromkeys(("rule", "subject", "measure", "limit", "unit", "margin"))
+    kind = finding.kind
+    return {
+        "rule": finding.rule,
+        "subject": finding.subject,
+        "measure": read(finding.measure, kind),
+        "limit": read(finding.limit, kind),
+        "unit": reading(kind).unit,
+        "margin": read_difference(finding.margin, kind),
+    }
 
 
 def settled(run: Run, request: Request) -> Run:

@@ -381,11 +381,32 @@ class ChoiceTable(Table):
     number: Text | None = Field(None, description="assembly number")
 
 
+class LimitTable(Table):
+    """One limit at which a plan was tried, with what comes closest to failing there or fails by most."""
+
+    name: Text = Field(description="what differs", examples=['"bending stiffness x 0.2"'])
+    kind: Text = Field(description="stiffness, ports or orientation", examples=['"stiffness"'])
+    holds: bool = Field(description="whether the plan holds there", examples=["true"])
+    rule: Text | None = Field(None, description="the rule with the least margin")
+    subject: Text | None = Field(None, description="what that rule is about")
+    measure: Number | None = Field(None, description="of that rule, in 'unit'")
+    limit: Number | None = Field(None, description="of that rule, in 'unit'")
+    unit: Text | None = Field(None, description="unit of these figures")
+    margin: Number | None = Field(None, description="plus is good, in 'unit'")
+
+
+Limits = Annotated[
+    Annotated[list[LimitTable], Tag("<list>")] | Annotated[Text, Tag("<table>")], Discriminator(list_or_table)
+]
+
+
 class AssemblyRecord(ChoiceTable):
     """[run.assembly], written by the program."""
 
     convention: Text | None = Field(None, description="how the orientation angle is measured")
-    limits: Text | None = Field(None, description="at how many of its limits the plan holds")
+    limits: Limits | None = Field(
+        None, description="the limits at which the plan was tried; in older files at how many of them it holds"
+    )
     hash: Text | None = Field(None, description="of the inputs that this was made from")
 
 

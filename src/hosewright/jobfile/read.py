@@ -19,6 +19,7 @@ from hosewright.checks.profile import Profile
 from hosewright.checks.run import Job
 from hosewright.errors import ArgumentError, DataError, MachineError, Problem, nearest
 from hosewright.jobfile.files import MOST_JOB_BYTES, Folder, read_bytes
+from hosewright.jobfile.models import LimitTable, RunTable
 from hosewright.jobfile.motions import read_motions, service_poses, whole_motion
 from hosewright.jobfile.parts import Parts, drawn_values, read_parts
 from hosewright.jobfile.places import Places, TomlError
@@ -57,6 +58,8 @@ class JobFile:
         As the file has it; ``text`` has plain ones.
     named
         Files that the job names, seen from its folder.
+    limits
+        Of the runs that were planned, the limits at which the plan was tried, as the contract has them.
     """
 
     path: Path
@@ -69,6 +72,7 @@ class JobFile:
     requests: tuple[Request, ...] = ()
     line_break: str = "\n"
     named: tuple[str, ...] = ()
+    limits: Mapping[str, list[dict[str, Any]]] = field(default_factory=dict)
 
     def __repr__(self) -> str:
         """Short: the machine and the catalog would fill pages."""
@@ -174,8 +178,9 @@ class _Reader:
         )
         samples = tuple(map(sample, tables.tables.assembly))
         named = tuple(sorted(self.folder.digests))
+        limits = {table.name: limits for table in tables.tables.run if (limits := _limits(table)) is not None}
         return JobFile(
-            self.path, job, self.places, catalog, digest, head.date, samples, requests, named=named
+            self.path, job, self.places, catalog, digest, head.date, samples, requests, named=named, limits=limits
         )  # fmt: skip
 
     def _with_own(self, tables: Salvage, catalog: Catalog) -> Catalog:
@@ -281,6 +286,21 @@ def _without_record(run: Mapping[str, Any], keep_number: bool) -> dict[str, Any]
     return {**bare, "assembly": {"number": number}} if isinstance(number, str) else bare
 
 
+def _limits(table: RunTable) -> list[dict[str, Any]] | None:
+    """What the plan of a run says of its limits; ``None`` where it tells their number alone, or nothing."""
+    limits = None if table.assembly is None else table.assembly.limits
+    return [limit.model_dump() for limit in limits] if isinstance(limits, list) else None
+
+
+def _weak(limits: list[LimitTable] | str | None) -> str | None:
+    """At how many of its limits a plan holds; ``None`` where that is all."""
+    if isinstance(limits, list):
+        weak = [limit.name for limit in limits if not limit.holds]
+        return f"{len(limits) - len(weak)} of {len(limits)}, not at {', '.join(weak)}" if weak else None
+    held, _, number = (limits or "").partition(" of ")
+    return limits if held != number else None
+
+
 def _doubts(tables: Salvage, machine: Machine, poses: Poses, digest: str) -> Iterator[str]:
     for table in tables.tables.run:
         if (
@@ -289,10 +309,9 @@ def _doubts(tables: Salvage, machine: Machine, poses: Poses, digest: str) -> Ite
             and not digest.startswith(table.assembly.hash)
         ):
             yield f"run '{table.name}': its assembly was chosen for other inputs than those of now; plan it again"
-        if table.assembly is not None and table.assembly.limits is not None:
-            held, _, number = table.assembly.limits.partition(" of ")
-            if held != number:
-                yield f"run '{table.name}': its plan does not hold at all limits, only at {table.assembly.limits}"
+        weak = None if table.assembly is None else _weak(table.assembly.limits)
+        if weak is not None:
+            yield f"run '{table.name}': its plan does not hold at all limits, only at {weak}"
     taken: dict[str, str] = {}
     for run in tables.tables.run:
         for port in (run.start, run.end):

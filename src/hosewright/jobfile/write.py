@@ -122,7 +122,8 @@ def _item(value: Value) -> Item:
     if isinstance(value, Mapping):
         table = tomlkit.inline_table()
         for key, part in value.items():
-            table.append(key, _item(part))
+            if part is not None:  # the file leaves out what is not known
+                table.append(key, _item(part))
         return table
     if isinstance(value, Sequence) and not isinstance(value, str):
         array = tomlkit.array()
