@@ -273,7 +273,7 @@ def test_a_limit_at_which_it_does_not_hold_is_named_with_its_figures(planned: ap
     weak = replace(planned, runs=(replace(run, cases=cases),))
     text = flat(shown(weak))
     assert f"holds at {len(cases) - 1} of {len(cases)} limits" in text
-    assert "ports apart: slack 1 ≥ 5 mm (-4)" in text
+    assert "ports further apart by their measuring error: slack 1 ≥ 5 mm (-4)" in text
     assert "'step, lift' does not hold at its limits" in text
     assert not weak.passed
 

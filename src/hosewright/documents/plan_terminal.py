@@ -15,6 +15,7 @@ from hosewright.assembly import Assembly, End
 from hosewright.checks.check import RunResult
 from hosewright.checks.finding import Finding, Verdict
 from hosewright.documents.joint_values import read_pose
+from hosewright.documents.limits_in_words import limit_in_words
 from hosewright.documents.terminal import CAUTION, as_text, counted, entry, figures
 from hosewright.machine import Machine
 from hosewright.search.bounds import Bound
@@ -22,7 +23,7 @@ from hosewright.search.candidates import Refused
 from hosewright.search.plan import Alternative, Plan, RunPlan
 from hosewright.search.robust import Case
 from hosewright.search.seeds import family
-from hosewright.words import read, read_difference, reading
+from hosewright.words import Texts, read, read_difference, reading
 
 TOGETHER = "\N{NO-BREAK SPACE}"
 """Between a figure and its unit until the lines are broken."""
@@ -230,10 +231,11 @@ def _limits(cases: Sequence[Case]) -> str:
 
 def _weak(cases: Sequence[Case]) -> Iterator[str]:
     for case in (case for case in cases if not case.passed):
+        name = limit_in_words(case.name, Texts.load("en"))
         if not case.failing:
-            yield f"{case.name}: a shape was not found"
+            yield f"{name}: a shape was not found"
         for finding in case.failing:
-            yield f"{case.name}: {finding.rule} {figures(finding)}"
+            yield f"{name}: {finding.rule} {figures(finding)}"
 
 
 def _alternative_lines(run: RunPlan) -> Iterator[tuple[str, str]]:

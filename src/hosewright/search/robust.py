@@ -45,7 +45,8 @@ class Case:
     Attributes
     ----------
     name
-        Such as ``"bending stiffness x 0.2"``.
+        What differs, and by how much where it has a figure, such as ``"bending 0.2"`` or ``"ports apart"``: the words
+        before the figure are a key of the language files.
     kind
         ``"stiffness"``, ``"ports"`` or ``"orientation"``.
     worst
@@ -86,7 +87,7 @@ class Setting:
 
 
 def _bending(factor: float) -> str:
-    return f"bending stiffness x {factor:g}"
+    return f"bending {factor:g}"
 
 
 SOFTEST = _bending(BENDING[0])
@@ -112,8 +113,7 @@ def settings(run: Run, job: Job, poses: Poses) -> Iterator[Setting]:
     for factor in BENDING:
         yield Setting(_bending(factor), "stiffness", replace(job, bending_factor=factor), run)
     for ratio in TORSION:
-        name = f"torsional over bending stiffness {ratio:g}"
-        yield Setting(name, "stiffness", replace(job, torsion_ratio=ratio), run)
+        yield Setting(f"torsion {ratio:g}", "stiffness", replace(job, torsion_ratio=ratio), run)
     free = replace(run, assembly=replace(run.assembly, orientation_angle=None))
     for name, offsets in _off_ports(run, job, poses):
         yield Setting(name, "ports", replace(job, port_offsets=offsets, port_error=0.0), free)
@@ -122,7 +122,7 @@ def settings(run: Run, job: Job, poses: Poses) -> Iterator[Setting]:
         tolerance = mil_dtl_83796.orientation_tolerance(run.assembly.overall_length).plus
         for off in (tolerance, -tolerance):
             turned = replace(run, assembly=replace(run.assembly, orientation_angle=(angle + off) % math.tau))
-            yield Setting(f"orientation {math.degrees(off):+.0f} degrees", "orientation", job, turned)
+            yield Setting(f"orientation {math.degrees(off):+.0f}", "orientation", job, turned)
 
 
 def _off_ports(run: Run, job: Job, poses: Poses) -> Iterator[tuple[str, dict[str, Frames]]]:
@@ -148,7 +148,7 @@ def _off_ports(run: Run, job: Job, poses: Poses) -> Iterator[tuple[str, dict[str
         axes /= np.linalg.norm(axes, axis=1, keepdims=True)
         ports = (run.port_a, run.port_b)
         yield (
-            f"ports off, sample {number}",
+            f"ports sample {number}",
             {port: _offset(moves[k], axes[k], job.port_angle_error) for k, port in enumerate(ports)},
         )
 
