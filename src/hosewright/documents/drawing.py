@@ -86,7 +86,10 @@ class Sheet:
 
     def box(self, left: float, bottom: float, right: float, top: float, tone: str) -> None:
         """A filled box."""
-        corners = np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
+        self.polygon(np.array([[left, bottom], [right, bottom], [right, top], [left, top]]), tone)
+
+    def polygon(self, corners: Array, tone: str) -> None:
+        """A filled polygon of corners (k, 2)."""
         self.axes.fill(corners[:, 0], corners[:, 1], color=tone, zorder=self._next())
 
     def write(self, spot: Array, text: str, size: float = SMALL, **how: Any) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -17,7 +17,7 @@ from hosewright.checks.solve import SolvedRun
 from hosewright.documents.projection import View, best_view
 from hosewright.documents.solids import Solid, solid
 from hosewright.geometry import Frames
-from hosewright.machine import GROUND, Machine, Obstacle
+from hosewright.machine import GROUND, Machine, Obstacle, Placement, Poses
 
 Array = NDArray[np.float64]
 
@@ -60,6 +60,23 @@ def pose_of(solved: SolvedRun, place: Place) -> int:
     first = zip(poses.joints, poses.values[0], strict=True)
     fitting = np.array([solved.fitting_pose.get(joint, value) for joint, value in first])
     return int(np.argmin(np.linalg.norm(poses.values - fitting, axis=1)))
+
+
+def fitted(result: CheckResult, run: RunResult) -> tuple[CheckResult, RunResult]:
+    """A run as it lies in the one pose in which it is fitted, among the hoses that are fitted in that pose, too."""
+    pose = run.solved.fitting_pose
+    poses = Poses(tuple(pose), np.array([list(pose.values())]), np.zeros(1, dtype=np.int64), np.zeros(1))
+    placement = result.job.machine.place(poses)
+    there = tuple(_laid(one, poses, placement) for one in result.solved if one.fitting_pose == pose)
+    lying = replace(run, solved=next(one for one in there if one.run.name == run.run.name), findings=())
+    return replace(result, runs=(lying,), poses=poses, solved=there), lying
+
+
+def _laid(solved: SolvedRun, poses: Poses, placement: Placement) -> SolvedRun:
+    spans = tuple(
+        replace(span, shapes=(span.fitted.shapes.take(np.array([span.fitted.pose])),)) for span in solved.spans
+    )
+    return replace(solved, states=solved.states[:1], poses=poses, placement=placement, spans=spans)
 
 
 @dataclass(frozen=True, eq=False)
