@@ -1,15 +1,19 @@
-"""What a result takes for granted, as plain data: lengths, stiffness, slopes, errors, figures of the profile."""
+"""What a result takes for granted, as plain data: motion, data of the hoses, stiffness, slopes, errors, the profile."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Iterator, Mapping
 from typing import Any
 
+from hosewright.assembly import Hose
 from hosewright.catalog import TORSION_OVER_BENDING
 from hosewright.checks.check import CheckResult, RunResult
 from hosewright.checks.profile import Profile
 from hosewright.checks.solve import LENGTHS
-from hosewright.words import read
+from hosewright.documents.joint_values import read_pose, slides
+from hosewright.machine import Machine
+from hosewright.words import read, reading
 
 UNITS = {
     "m": ("mm", "length"),
@@ -25,6 +29,16 @@ OF_THE_SEARCH = ("cost_",)
 
 STIFFNESS_DECIMALS = 2
 
+HOSE_FIGURES = {
+    "inside_diameter": "length",
+    "outside_diameter": "length",
+    "minimum_bend_radius": "length",
+    "max_working_pressure": "pressure",
+    "lowest_temperature": "temperature",
+    "highest_temperature": "temperature",
+}
+"""Figures of a hose that the rules rest on, and their kinds; the length change and the mass have none."""
+
 
 def job_assumptions(result: CheckResult) -> dict[str, Any]:
     """What goes for all runs."""
@@ -34,17 +48,49 @@ def job_assumptions(result: CheckResult) -> dict[str, Any]:
         "port_error_mm": read(job.port_error, "length"),
         "port_angle_error_deg": read(job.port_angle_error, "angle"),
         "poses": len(result.poses),
+        "motion": motion_data(result),
         "torsional_over_bending_stiffness": TORSION_OVER_BENDING,
         "profile": profile_data(job.profile),
     }
 
 
+def motion_data(result: CheckResult) -> dict[str, Any]:
+    """What moves: paths, every joint with the range that it has and the one that the motion uses, service poses."""
+    machine, poses = result.job.machine, result.poses
+    ranges, sliding = joint_ranges(machine), slides(machine)
+    joints = []
+    for name in poses.joints:
+        kind = "length" if name in sliding else "angle"
+        lowest, highest = (read(value, kind) if math.isfinite(value) else None for value in ranges[name])
+        used = poses.of(name)
+        joints.append(
+            {
+                "joint": name,
+                "unit": reading(kind).unit,
+                "lowest": lowest,
+                "highest": highest,
+                "from": read(float(used.min()), kind),
+                "to": read(float(used.max()), kind),
+            }
+        )
+    service = [read_pose(pose, machine) for pose in result.job.service_poses]
+    return {"paths": len(set(poses.path.tolist())), "joints": joints, "service_poses": service}
+
+
+def joint_ranges(machine: Machine) -> dict[str, tuple[float, float]]:
+    """Lowest and highest value of every joint and of every cylinder's stroke. [rad, m]"""
+    joints = {body.name: (body.joint.lowest, body.joint.highest) for body in machine.bodies if body.joint is not None}
+    return joints | {cylinder.name: (0.0, cylinder.open - cylinder.closed) for cylinder in machine.cylinders}
+
+
 def run_assumptions(run: RunResult) -> dict[str, Any]:
-    """What goes for one run: stiffness of its hose, and the free length of each span in the three states."""
+    """What goes for one run: its flow, the data and stiffness of its hose, the length of each span in three states."""
     hose = run.run.assembly.hose
     source = hose.sources.get("bending_stiffness")
     stiffness = hose.bending_stiffness
     return {
+        "flow_l_min": round(run.run.duty.flow * 6e4, 2),
+        "hose_data": list(_hose_data(hose)),
         "bending_stiffness_nm2": None if stiffness is None else round(stiffness, STIFFNESS_DECIMALS),
         "bending_stiffness_source": None if source is None else str(source),
         "spans": [
@@ -52,6 +98,22 @@ def run_assumptions(run: RunResult) -> dict[str, Any]:
             for span in run.solved.spans
         ],
     }
+
+
+def _hose_data(hose: Hose) -> Iterator[dict[str, Any]]:
+    """Every figure with its unit and source; ``None`` where it is missing."""
+    for name, kind in HOSE_FIGURES.items():
+        yield _hose_figure(hose, name, read(getattr(hose, name), kind), reading(kind).unit)
+    for name in ("longer", "shorter"):
+        part = getattr(hose, name)
+        yield _hose_figure(hose, name, None if part is None else round(100.0 * part, 2), "%")
+    mass = hose.mass_per_length
+    yield _hose_figure(hose, "mass_per_length", None if mass is None else round(mass, 3), "kg/m")
+
+
+def _hose_figure(hose: Hose, name: str, value: float | None, unit: str) -> dict[str, Any]:
+    source = hose.sources.get(name)
+    return {"figure": name, "value": value, "unit": unit, "source": None if source is None else str(source)}
 
 
 def profile_data(profile: Profile) -> dict[str, Mapping[str, Any]]:
