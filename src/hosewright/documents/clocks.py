@@ -106,6 +106,11 @@ def clock_shortly(view: ClockView, texts: Texts, figures: Figures) -> str:
     return texts("clocks.to", hour=view.hour, angle=figures(view.degrees, "deg"))
 
 
+def clock_with_reference(view: ClockView, texts: Texts) -> str:
+    """Such as ``"45 short to 4:30 (12 plumb up)"``."""
+    return texts("clocks.beside", part=view.part, hour=view.hour, reference=_reference(view, texts))
+
+
 def clock_in_words(view: ClockView, texts: Texts, figures: Figures) -> str:
     """Such as ``"to 4:30 (135°); 12 o'clock is plumb up, looking at V.C from outside"``."""
     look = texts(f"clocks.look_{view.look}", port=view.port)

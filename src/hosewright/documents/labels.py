@@ -50,6 +50,10 @@ class Labels:
         """Keep a box free."""
         self.taken.append(box)
 
+    def spare(self, spots: Array) -> None:
+        """More places (k, 2) that words had better not cover."""
+        self.lines = np.concatenate([self.lines, spots])
+
     def put(self, anchor: Array, size: tuple[float, float], least: float = 0.0) -> Array:
         """Middle of a word that names the anchor, (2,); its box is taken from then on. [mm]
 

@@ -34,6 +34,8 @@ HEIGHTS = (60.0, 98.0)
 """Of a picture, from that of a flat hose to that of a tall one. [mm]"""
 STRIP = 11.0
 """Foot of a picture with scale bar, pose and axes. [mm]"""
+SCALE, TRIAD = 58.0, 8.0
+"""Of the foot: what the scale bar takes from the left, and half of what the axes take from the right. [mm]"""
 FILLED = 0.74
 """Part of the picture that the hose spans, in the direction in which it is larger."""
 LARGEST = 1000.0
@@ -77,7 +79,7 @@ def run_picture(
     place = place or (finding.place if finding else Place())
     texts = texts or Texts.load("en")
     figures = figures or Figures(decimal_mark=texts.decimal_mark)
-    return _Picture(Scene(result, run, place), finding, texts, figures, size).draw().bytes(format)
+    return Picture(Scene(result, run, place), finding, texts, figures, size).draw().bytes(format)
 
 
 def pose_in_words(pose: Mapping[str, float], machine: Machine, figures: Figures) -> str:
@@ -112,7 +114,7 @@ class _Projected:
         return _Projected(view, scale, (low + high) / 2.0, np.array([0.0, STRIP]) + room / 2.0, size)
 
 
-class _Picture:
+class Picture:
     """A scene being drawn, from what lies behind to what lies on top."""
 
     def __init__(
@@ -123,10 +125,11 @@ class _Picture:
         self.sheet = Sheet(*self.flat.size)
         self.labels: list[tuple[Array, str]] = []
         ghosts = [self.flat(ghost.line[::3]) for ghost in scene.ghosts]
-        self.room = Labels(*self.flat.size, np.concatenate([_dense(self.flat(scene.whole)), *ghosts]))
+        self.room = Labels(*self.flat.size, np.concatenate([dense(self.flat(scene.whole)), *ghosts]))
         self.room.take((0.0, 0.0, self.flat.size[0], STRIP))
 
     def draw(self) -> Sheet:
+        """All of it."""
         self._parts()
         self._ghosts()
         self._other_hoses()
@@ -205,7 +208,10 @@ class _Picture:
         for name, axis, port in zip("ab", scene.ends, (run.port_a, run.port_b), strict=True):
             seat = self.flat(axis[0])
             self.sheet.mark(seat)
-            self.labels.append((seat, f"{name}: {port}"))
+            self.labels.append((seat, self._name_of_end(name, port)))
+
+    def _name_of_end(self, name: str, port: str) -> str:
+        return f"{name}: {port}"
 
     def _end(self, corners: Array, end: End) -> None:
         form = end.form
@@ -282,14 +288,22 @@ class _Picture:
         self.sheet.line(np.array([[0.0, STRIP], [width, STRIP]]), "0.5", 0.5)
         self._scale_bar()
         state = self.texts(f"pictures.{self.scene.solved.states[self.scene.state].name}")
-        where = np.array([width / 2.0, STRIP / 2.0])
         pose = self._pose_in_words(self.scene.pose)
-        self.sheet.write(where, f"{pose}; {state}" if pose else state)
+        self._between(SCALE, self._directions(), f"{pose}; {state}" if pose else state)
+
+    def _between(self, left: float, right: float, text: str) -> None:
+        # in the strip, smaller where it is long
+        size = SMALL * min(1.0, (right - left) / text_size(text, SMALL)[0])
+        self.sheet.write(np.array([(left + right) / 2.0, STRIP / 2.0]), text, size)
+
+    def _directions(self) -> float:
+        # in the strip from its right end; returns where they begin
         self._axes()
+        return float(self.sheet.size[0]) - 2.0 * TRIAD
 
     def _scale_bar(self) -> None:
         unit = 1.0 if self.figures.system == "metric" else 25.4
-        length = unit * _round_below(280.0 * float(self.sheet.size[0]) / self.flat.scale / unit)  # mm
+        length = unit * _round_below(1e3 * (SCALE - 8.0) / self.flat.scale / unit)  # mm
         left, right = 4.0, 4.0 + length * 1e-3 * self.flat.scale
         self.sheet.line(
             np.array([[left, 3.8], [left, 2.2], [left, 3.0], [right, 3.0], [right, 2.2], [right, 3.8]]), "0", 1
@@ -298,7 +312,7 @@ class _Picture:
 
     def _axes(self) -> None:
         ways = 4.2 * self.flat.view.axes[:2].T
-        corner = np.array([float(self.sheet.size[0]) - 8.0, STRIP / 2.0])
+        corner = np.array([float(self.sheet.size[0]) - TRIAD, STRIP / 2.0])
         origin = corner - (ways.min(axis=0) + ways.max(axis=0)) / 2.0
         for name, way in zip("xyz", ways, strict=True):
             length = float(np.linalg.norm(way))
@@ -329,8 +343,8 @@ def _cut(lines: Array, longest: float) -> Array:
     return start[:, None] + parts * along[:, None]
 
 
-def _dense(spots: Array) -> Array:
-    # spots (k, 2) with more of them between two that are far apart
+def dense(spots: Array) -> Array:
+    """Spots (k, 2) with more of them between two that are far apart."""
     parts = np.linspace(0.0, 1.0, 5)[:, None, None]
     return (spots[:-1] + parts * (spots[1:] - spots[:-1])).reshape(-1, 2)
 
