@@ -330,3 +330,32 @@ def test_an_elbow_by_its_angle_and_drop():
 def test_an_elbow_that_cannot_be_chosen(form, text):
     made = changed(ends=(STRAIGHT, replace(ELBOW, form=form)))
     assert any(text in line for line in made.missing)
+
+
+@pytest.mark.parametrize(
+    ("hose", "markings", "told_of"),
+    [
+        ("2SN -8", "EN 853 1SN DN12", "1SN -8"),  # another type
+        ("2SN -8", "2SN -10", "2SN -10"),  # another size
+        ("2SN -8", "EN 853 1SN 2Q19", "1SN"),  # another type, no size to be read
+        ("2SN -8", "2SN -8 DN16", "2SN -10"),  # two sizes
+    ],
+)
+def test_markings_of_another_hose_stop(hose, markings, told_of):
+    (stop,) = (one for one in changed(hose=hose, markings=markings).warnings if one.stops)
+    assert stop.kind == "markings"
+    assert f"say {told_of}, the sample is taken down as {hose}" in stop.text
+
+
+@pytest.mark.parametrize("markings", ["EN 853 2SN DN12", "2SN", "painted over", "WP 275 bar"])
+def test_markings_of_the_same_hose_or_of_none_do_not_stop(markings):
+    assert not any(one.stops for one in changed(hose="2SN -8", markings=markings, working_pressure=100e5).warnings)
+
+
+def test_the_weightiest_warnings_come_first():
+    made = changed(hose="2SN -8", markings="1SN -8", failed="burst", working_pressure=None)
+    kinds = list(dict.fromkeys(one.kind for one in made.warnings))
+    assert made.warnings[0].stops
+    wanted = ["markings", "pressure", "connection", "age", "length", "failure", "fluid", "reuse", "machine"]
+    assert kinds == [kind for kind in wanted if kind in kinds]
+    assert {"pressure", "length", "failure", "reuse"} <= set(kinds)

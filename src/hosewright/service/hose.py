@@ -22,9 +22,18 @@ def choose_hose(sample: Sample, markings: Markings | None, catalog: Catalog, not
     except ArgumentError as error:
         notes.miss("hose", error)
         return None
-    if read is not None and read.name != hose.name:
-        notes.warn("markings", f"the markings say {read.name}, the sample is taken down as {hose.name}")
+    if markings is not None and (told := _contradicts(markings, hose)):
+        text = f"the markings say {told}, the sample is taken down as {hose.name}"
+        notes.warn("markings", f"{text}: clear that up first, then correct one of them", stops=True)
     return hose
+
+
+def _contradicts(markings: Markings, hose: Hose) -> str | None:
+    """What the markings say where that is not the hose: another type or size, or a type of which no size was read."""
+    if markings.hoses:
+        others = [one.name for one in markings.hoses if one.name != hose.name]
+        return " and ".join(others) or None
+    return markings.construction if markings.construction not in (None, hose.construction) else None
 
 
 def _marked_hose(sample: Sample, markings: Markings, notes: Notes) -> Hose | None:

@@ -32,6 +32,8 @@ class Remake:
     ----------
     assembly
         ``None`` as long as something is missing.
+    warnings
+        The weightiest first.
     missing
         What must be known first, each as a sentence.
     """
@@ -76,7 +78,7 @@ def remake(sample: Sample, catalog: Catalog, date: datetime.date | None = None) 
         sample.name,
         sample.number,
         None if notes.missing else assembly,
-        tuple(dict.fromkeys(notes.warnings)),
+        tuple(sorted(dict.fromkeys(notes.warnings), key=lambda one: one.rank)),
         tuple(dict.fromkeys(notes.missing)),
         sample,
     )

@@ -6,6 +6,11 @@ from dataclasses import dataclass, field
 
 from hosewright.sources import Source
 
+ORDER = ("pressure", "connection", "orientation", "age", "length", "failure", "fluid")
+"""Kinds of warning, the weightiest first: what may burst or come off, then what makes a wrong hose. Others follow."""
+WEIGHTY = 4
+"""Warnings of a lesser rank stand out: those that stop, and those of the first three kinds."""
+
 
 @dataclass(frozen=True)
 class RemakeWarning:
@@ -28,6 +33,13 @@ class RemakeWarning:
     source: Source | None = None
     stops: bool = False
 
+    @property
+    def rank(self) -> int:
+        """Place in the order in which warnings are told: 0 of those that stop, then by kind."""
+        if self.stops:
+            return 0
+        return 1 + (ORDER.index(self.kind) if self.kind in ORDER else len(ORDER))
+
     def __str__(self) -> str:
         return f"{self.kind}: {self.text}" + (f" [{self.source}]" if self.source else "")
 
@@ -39,9 +51,9 @@ class Notes:
     warnings: list[RemakeWarning] = field(default_factory=list)
     missing: list[str] = field(default_factory=list)
 
-    def warn(self, kind: str, text: str, source: Source | None = None) -> None:
+    def warn(self, kind: str, text: str, source: Source | None = None, *, stops: bool = False) -> None:
         """Note a doubt."""
-        self.warnings.append(RemakeWarning(kind, text, source))
+        self.warnings.append(RemakeWarning(kind, text, source, stops))
 
     def miss(self, what: str, text: object) -> None:
         """Note something without which there is no assembly."""
