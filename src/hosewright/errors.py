@@ -68,10 +68,15 @@ def dotted(path: Iterable[str | int]) -> str:
     return text
 
 
+def close_names(word: str, known: Iterable[str]) -> list[str]:
+    """The known names, two at most, that a mistyped word may stand for."""
+    return difflib.get_close_matches(word, list(known), n=2, cutoff=0.6)
+
+
 def nearest(word: str, known: Iterable[str]) -> str:
     """End of a message: `` Did you mean 'lift.rod'?``, or all known names where none is close."""
     names = list(known)
-    close = difflib.get_close_matches(word, names, n=2, cutoff=0.6)
+    close = close_names(word, names)
     if close:
         return " Did you mean " + " or ".join(f"'{name}'" for name in close) + "?"
     return " Known: " + ", ".join(f"'{name}'" for name in names) + "." if 0 < len(names) <= 12 else ""

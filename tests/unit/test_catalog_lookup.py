@@ -151,8 +151,8 @@ def test_halves_of_one_family_and_size_mate():
 )
 def test_others_do_not_mate_and_say_why(a, b, reason):
     assert not mates(a, b)
-    assert reason in why_not(a, b)
-    assert reason in why_not(b, a)
+    assert reason in str(why_not(a, b))
+    assert reason in str(why_not(b, a))
 
 
 @pytest.mark.parametrize(("name", "canonical"), [("HM 46", "HM 46"), ("hm46", "HM 46"), ("HLP 46", "HM 46")])

@@ -26,7 +26,6 @@ from hosewright.checks import (
     pressure,
     pressure_drop,
     temperature,
-    text,
     vacuum,
     velocity,
 )
@@ -284,24 +283,3 @@ def test_built_twist_of_short_hoses_fails():
     assert middle.verdict is Verdict.ADVICE
     straight = found(built_twist, assembly(a=bent, length=0.5))[""]
     assert straight.measure < short.measure / 2
-
-
-@pytest.mark.parametrize(
-    ("shown", "expected"),
-    [
-        (text.bar(275 * BAR), "275 bar"),
-        (text.bar(344.62 * BAR), "344.6 bar"),
-        (text.bar(0.345 * BAR), "0.34 bar"),
-        (text.bar(-1.0), "0 bar"),
-        (text.millimetres(0.0125), "12.5 mm"),
-        (text.millimetres(0.1), "100 mm"),
-        (text.degrees(math.pi), "180 degrees"),
-        (text.celsius(258.15), "-15 °C"),
-        (text.litres_per_minute(45 / 6e4), "45 L/min"),
-        (text.metres_per_second(6.109), "6.11 m/s"),
-        (text.listed(["a"]), "a"),
-        (text.listed(["a", "b", "b", "c"]), "a, b and c"),
-    ],
-)
-def test_figures_in_sentences(shown, expected):
-    assert shown == expected

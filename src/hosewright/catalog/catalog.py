@@ -41,6 +41,7 @@ from hosewright.catalog.hoses import Construction, ImpulsePoint
 from hosewright.errors import ArgumentError, DataError, nearest
 from hosewright.sources import Confidence, Source
 from hosewright.tables import Row
+from hosewright.words import Sentence
 
 VERSION = "1"
 """Raised with every change of a packaged figure."""
@@ -193,7 +194,7 @@ class Catalog:
         """Whether two connections mate."""
         return connections.mates(a, b)
 
-    def why_not(self, a: str, b: str) -> str | None:
+    def why_not(self, a: str, b: str) -> Sentence | None:
         """Why two connections do not mate; ``None`` where they do."""
         return connections.why_not(a, b)
 

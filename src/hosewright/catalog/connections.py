@@ -8,9 +8,10 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from hosewright import tables
-from hosewright.errors import ArgumentError, nearest
+from hosewright.errors import ArgumentError
 from hosewright.sources import Source
 from hosewright.tables import Row
+from hosewright.words import Name, Sentence, nearest_names
 
 PACKAGE = "hosewright.catalog"
 OPPOSITE = {"male": "female", "female": "male", "port": "head", "head": "port"}
@@ -172,9 +173,9 @@ class Connection:
         size, _, half = rest.rpartition(" ")
         halves = families()[family].halves
         if half.casefold() not in halves:
+            whole = f"{family} {_spelling(family, rest)}"
             raise ArgumentError(
-                f"connection '{text}' does not end in its half: expected '{family} {_spelling(family, rest)} "
-                f"{halves[0]}' or '... {halves[1]}'"
+                Sentence.of("findings.no_half", given=text, whole=whole, first=halves[0], second=halves[1])
             )
         return cls(family, _find_size(family, size, text), half.casefold())
 
@@ -183,15 +184,27 @@ class Connection:
         """Thread, rating, nut and torque."""
         return sizes(self.family)[self.size]
 
-    def why_not(self, other: Connection) -> str | None:
+    @property
+    def said(self) -> Name:
+        """Its name, as a language has words for it."""
+        return Name(str(self), "connections")
+
+    def why_not(self, other: Connection) -> Sentence | None:
         """Why this does not mate with another connection; ``None`` where it does."""
         if self.family != other.family:
-            return f"'{self}' and '{other}' are of different families{_same_thread(self.data, other.data)}"
+            return self._other_family(other)
         if self.size != other.size:
-            return f"'{self}' and '{other}' are of different sizes"
+            return Sentence.of("findings.other_size", a=self.said, b=other.said)
         if OPPOSITE[self.half] != other.half:
-            return f"'{self}' and '{other}' are both {self.half} halves"
+            half = Name(self.half, "connections")
+            return Sentence.of("findings.same_half", a=self.said, b=other.said, half=half)
         return None
+
+    def _other_family(self, other: Connection) -> Sentence:
+        thread = self.data.thread
+        if thread is not None and thread == other.data.thread:
+            return Sentence.of("findings.other_family_same_thread", a=self.said, b=other.said, thread=thread)
+        return Sentence.of("findings.other_family", a=self.said, b=other.said)
 
     def __str__(self) -> str:
         return f"{self.family} {self.size} {self.half}"
@@ -203,7 +216,7 @@ def mates(a: Connection | str, b: Connection | str) -> bool:
     return why_not(a, b) is None
 
 
-def why_not(a: Connection | str, b: Connection | str) -> str | None:
+def why_not(a: Connection | str, b: Connection | str) -> Sentence | None:
     """Why two connections do not mate, as a sentence; ``None`` where they do."""
     return _connection(a).why_not(_connection(b))
 
@@ -212,17 +225,12 @@ def _connection(given: Connection | str) -> Connection:
     return given if isinstance(given, Connection) else Connection.parse(given)
 
 
-def _same_thread(a: Size, b: Size) -> str:
-    if a.thread is not None and a.thread == b.thread:
-        return f", though both have the thread {a.thread}: their seats differ, do not connect them"
-    return ""
-
-
 def _split_family(words: str, text: str) -> tuple[str, str]:
     for name, family in _names():
         if words.casefold().startswith(name.casefold() + " "):
             return family, words[len(name) :].strip()
-    raise ArgumentError(f"unknown connection '{text}'.{nearest(_first_words(words), families())}")
+    near = nearest_names(_first_words(words), families())
+    raise ArgumentError(Sentence.of("findings.unknown_connection", given=text, near=near))
 
 
 @cache
@@ -248,7 +256,8 @@ def _key(size: str) -> str:
 def _find_size(family: str, size: str, text: str) -> str:
     spelling = _spelling(family, size)
     if spelling not in sizes(family):
-        raise ArgumentError(f"connection '{text}': {family} has no size '{size}'.{nearest(size, sizes(family))}")
+        near = nearest_names(size, sizes(family))
+        raise ArgumentError(Sentence.of("findings.unknown_size", given=text, family=family, size=size, near=near))
     return spelling
 
 

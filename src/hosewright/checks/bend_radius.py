@@ -9,11 +9,15 @@ from __future__ import annotations
 import numpy as np
 
 from hosewright.checks.finding import Finding, judge
+from hosewright.checks.lacking import MINIMUM_BEND_RADIUS, lacks
 from hosewright.checks.run import Job
 from hosewright.checks.solve import SolvedRun, SolvedSpan
-from hosewright.checks.worst import place_of, unproven, worst
+from hosewright.checks.worst import as_proven, place_of, unproven, worst
+from hosewright.words import Figure, Sentence
 
 RULE = "bend radius"
+MOST_SHOWN = 99.999
+"""A straight hose has no radius: this one is told. [m]"""
 
 
 def check(solved: SolvedRun, job: Job) -> list[Finding]:
@@ -33,15 +37,19 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
     at = span.nominal_place(float(span.shapes[state].least_radius_at[pose]), state)
     measure = None if hose.outside_diameter is None else float(radius[state, pose]) - hose.outside_diameter / 2.0
     if measure is None:
-        text = f"the data of {hose.name} gives no outside diameter, so the inside radius is not known"
+        said = Sentence.of("findings.no_inside_radius", hose=hose.name)
     elif limit is None:
-        text = f"the data of {hose.name} gives no minimum bend radius"
+        said = lacks(hose.name, MINIMUM_BEND_RADIUS)
     else:
-        asked = f"{factor:g} x {limit / factor * 1e3:.0f} mm" if moves else f"{limit * 1e3:.0f} mm"
-        text = (
-            f"inside radius {min(measure, 99.999) * 1e3:.0f} mm, {asked} asked; tightest {at * 1e3:.0f} mm from "
-            f"ferrule tail a{unproven(solved)}"
-        )
+        said = as_proven(_sentence(measure, limit, factor, at), solved)
     verdict = judge(measure, limit, at_least=True, source=source, complete=not unproven(solved))
     place = place_of(solved, state, pose, span.name, at)
-    return Finding(RULE, span.name, verdict, "length", measure, limit, True, source, text, place=place)
+    return Finding(RULE, span.name, verdict, "length", measure, limit, True, source, said, place=place)
+
+
+def _sentence(measure: float, limit: float, factor: float, at: float) -> Sentence:
+    radius, place = Figure.length(min(measure, MOST_SHOWN)), Figure.length(at)
+    if factor == 1.0:
+        return Sentence.of("findings.radius", radius=radius, least=Figure.length(limit), at=place)
+    least, times = Figure.length(limit / factor), Figure.number(factor)
+    return Sentence.of("findings.radius_moving", radius=radius, factor=times, least=least, at=place)

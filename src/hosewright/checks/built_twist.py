@@ -9,8 +9,8 @@ from __future__ import annotations
 from hosewright.assembly import Assembly
 from hosewright.checks.finding import Finding, judge
 from hosewright.checks.run import Job, Run
-from hosewright.checks.text import degrees, millimetres
 from hosewright.standards import mil_dtl_83796
+from hosewright.words import Figure, Sentence
 
 RULE = "twist as built"
 
@@ -22,11 +22,15 @@ def check(run: Run, job: Job) -> list[Finding]:
     limit, advice = profile["built_twist_limit"], profile["built_twist_advice"]
     built, fitted = _off_orientation(assembly), profile["fitter_twist"]
     measure = (built + fitted) / assembly.free_length
-    left = f"the fitter may leave {degrees(fitted)}"
-    ends = f"the bent ends may be {degrees(built)} off and {left}" if built else left
-    text = f"{ends} on {millimetres(assembly.free_length)} of free hose, {degrees(measure)} a metre"
+    left, length = Figure.angle(fitted), Figure.length(assembly.free_length, 1)
+    twist = Figure(measure, "twist")
+    if built:
+        off = Figure.angle(built)
+        said = Sentence.of("findings.built_twist_ends", off=off, left=left, length=length, twist=twist)
+    else:
+        said = Sentence.of("findings.built_twist", left=left, length=length, twist=twist)
     verdict = judge(measure, limit, at_least=False, advice_limit=advice, source=source)
-    return [Finding(RULE, "", verdict, "twist", measure, limit, False, source, text, advice_limit=advice)]
+    return [Finding(RULE, "", verdict, "twist", measure, limit, False, source, said, advice_limit=advice)]
 
 
 def _off_orientation(assembly: Assembly) -> float:

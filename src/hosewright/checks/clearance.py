@@ -16,12 +16,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hosewright.checks.finding import Finding, judge
+from hosewright.checks.lacking import OUTSIDE_DIAMETER, lacks
 from hosewright.checks.run import Job
 from hosewright.checks.solve import SolvedRun
-from hosewright.checks.worst import TIE, place_of, unproven, worst
+from hosewright.checks.worst import TIE, as_proven, place_of, unproven, worst
 from hosewright.geometry import Frames, LeastBetween, least_between, least_distance
 from hosewright.machine import Obstacle, Placement, Surface
 from hosewright.sources import Source
+from hosewright.words import Figure, Name, Sentence
 
 Array = NDArray[np.float64]
 
@@ -58,22 +60,24 @@ def _finding(solved: SolvedRun, job: Job, obstacle: Obstacle, near: _Near | None
     name = _figure(solved, job, obstacle)
     limit, source = profile[name], profile.source(name)
     if hose.outside_diameter is None:
-        text = f"the data of {hose.name} gives no outside diameter"
+        said = lacks(hose.name, OUTSIDE_DIAMETER)
         return Finding(
-            RULE, obstacle.name, judge(None, limit, at_least=True), "length", None, limit, True, source, text
+            RULE, obstacle.name, judge(None, limit, at_least=True), "length", None, limit, True, source, said
         )
     if near is None:
-        return _apart(obstacle, limit, "the whole hose lies next to where it is held on it")
+        return _apart(obstacle, limit, Sentence.of("findings.all_beside_its_hold"))
     state, pose, at = near.state, near.pose, near.at
     measure = near.distance - hose.outside_diameter / 2.0 - coil_set(solved, job)
-    touch = "inside" if measure < 0.0 else "from"
-    text = (
-        f"{abs(measure) * 1e3:.0f} mm {touch} '{obstacle.name}' ({obstacle.surface}), "
-        f"{at * 1e3:.0f} mm from ferrule tail a{unproven(solved)}"
-    )
+    said = as_proven(_sentence(measure, obstacle, at), solved)
     verdict = judge(measure, limit, at_least=True, source=source, complete=not unproven(solved))
     place = place_of(solved, state, pose, _span_at(solved, at), at)
-    return Finding(RULE, obstacle.name, verdict, "length", measure, limit, True, source, text, place=place)
+    return Finding(RULE, obstacle.name, verdict, "length", measure, limit, True, source, said, place=place)
+
+
+def _sentence(measure: float, obstacle: Obstacle, at: float) -> Sentence:
+    key = "findings.inside_part" if measure < 0.0 else "findings.from_part"
+    surface, place = Name(str(obstacle.surface)), Figure.length(at)
+    return Sentence.of(key, distance=Figure.length(abs(measure)), part=obstacle.name, surface=surface, at=place)
 
 
 @dataclass(frozen=True)
@@ -121,9 +125,9 @@ def _nearest_to(solved: SolvedRun, obstacle: Obstacle, within: float) -> _Near |
     return _Near(float(nearest.distance[row]), int(states[row]), int(poses[row]), place)
 
 
-def _apart(obstacle: Obstacle, limit: float, text: str) -> Finding:
+def _apart(obstacle: Obstacle, limit: float, said: Sentence) -> Finding:
     verdict = judge(None, limit, at_least=True)
-    return Finding(RULE, obstacle.name, verdict, "length", None, limit, True, None, text)
+    return Finding(RULE, obstacle.name, verdict, "length", None, limit, True, None, said)
 
 
 def _figure(solved: SolvedRun, job: Job, obstacle: Obstacle) -> str:
@@ -246,7 +250,7 @@ def _pair(a: SolvedRun, b: SolvedRun, job: Job) -> tuple[Finding, Finding]:
     profile, source = job.profile, job.profile.source("clearance_hose")
     for solved in (a, b):
         if solved.run.assembly.hose.outside_diameter is None:
-            return _not_measured(a, b, f"the data of {solved.run.assembly.hose.name} gives no outside diameter", source)
+            return _not_measured(a, b, lacks(solved.run.assembly.hose.name, OUTSIDE_DIAMETER), source)
     diameters = [x.run.assembly.hose.outside_diameter or 0.0 for x in (a, b)]
     limit = profile["clearance_hose"] * max(diameters)
     radii = sum(diameters) / 2.0
@@ -263,12 +267,12 @@ def _pair(a: SolvedRun, b: SolvedRun, job: Job) -> tuple[Finding, Finding]:
     verdict = judge(measure, limit, at_least=True, source=source, complete=complete)
     findings = []
     for solved, other, s, here in ((a, b, states[0], at[0]), (b, a, states[1], at[1])):
-        touch = "overlap by" if measure < 0.0 else "pass at"
-        text = f"the hoses {touch} {abs(measure) * 1e3:.0f} mm, {here * 1e3:.0f} mm from ferrule tail a of this one"
-        text += unproven(a) or unproven(b)
+        key = "findings.hoses_overlap" if measure < 0.0 else "findings.hoses_pass"
+        said = Sentence.of(key, distance=Figure.length(abs(measure)), at=Figure.length(here))
+        said = as_proven(said, a if unproven(a) else b)
         place = place_of(solved, s, pose, _span_at(solved, here), here)
         subject = f"hose {other.run.name}"
-        findings.append(Finding(RULE, subject, verdict, "length", measure, limit, True, source, text, place=place))
+        findings.append(Finding(RULE, subject, verdict, "length", measure, limit, True, source, said, place=place))
     return findings[0], findings[1]
 
 
@@ -276,20 +280,20 @@ def _far_pair(
     a: SolvedRun, b: SolvedRun, measure: float, pose: int, limit: float, source: Source
 ) -> tuple[Finding, Finding]:
     # so far apart that the distance of the boxes round both, a lower bound, says all that is wanted
-    text = f"the hoses stay {measure * 1e3:.0f} mm apart or more"
+    said = Sentence.of("findings.hoses_apart", distance=Figure.length(measure))
     verdict = judge(measure, limit, at_least=True, source=source, complete=not unproven(a) and not unproven(b))
     first, second = (
-        Finding(RULE, f"hose {y.run.name}", verdict, "length", measure, limit, True, source, text + unproven(x))
+        Finding(RULE, f"hose {y.run.name}", verdict, "length", measure, limit, True, source, as_proven(said, x))
         for x, y in ((a, b), (b, a))
     )
     where = place_of(a, 0, pose)
     return replace(first, place=where), replace(second, place=where)
 
 
-def _not_measured(a: SolvedRun, b: SolvedRun, text: str, source: Source) -> tuple[Finding, Finding]:
+def _not_measured(a: SolvedRun, b: SolvedRun, said: Sentence, source: Source) -> tuple[Finding, Finding]:
     verdict = judge(None, None, at_least=True)
     first, second = (
-        Finding(RULE, f"hose {x.run.name}", verdict, "length", None, None, True, source, text) for x in (b, a)
+        Finding(RULE, f"hose {x.run.name}", verdict, "length", None, None, True, source, said) for x in (b, a)
     )
     return first, second
 

@@ -10,10 +10,10 @@ from hosewright.catalog import Connection, why_not
 from hosewright.catalog.hoses import BY_TUBE
 from hosewright.checks.finding import Finding, Verdict, judge
 from hosewright.checks.run import Job, Run
-from hosewright.checks.text import millimetres
 from hosewright.errors import ArgumentError
 from hosewright.machine.description import named
 from hosewright.sources import Confidence, Source
+from hosewright.words import Figure, Name, Sentence, Value, one_after_another, said_by
 
 RULE = "connection"
 
@@ -36,15 +36,22 @@ def check(run: Run, job: Job) -> list[Finding]:
 def _mating(place: str, port: str, end: End, job: Job) -> Finding:
     connection = named(job.machine.ports, port, "port").connection
     if not connection:
-        return _count(place, None, 0.0, HALVES, f"the job does not say which connection port {port} has")
+        return _count(place, None, 0.0, HALVES, Sentence.of("findings.no_connection", port=port))
     try:
         reasons = [why_not(*joint) for joint in _joints(connection, end)]
     except ArgumentError as error:
-        return _count(place, None, 0.0, HALVES, str(error))
+        return _count(place, None, 0.0, HALVES, said_by(error))
     against = [reason for reason in reasons if reason is not None]
-    through = "".join(f", adapter {adapter.name}" for adapter, _ in end.adapters)
-    text = "; ".join(against) or f"port {port}{through} and the {end.form.name} end mate ({end.form.connection})"
-    return _count(place, float(len(against)), 0.0, HALVES, text)
+    said = one_after_another(against) if against else _mate(port, end)
+    return _count(place, float(len(against)), 0.0, HALVES, said)
+
+
+def _mate(port: str, end: End) -> Sentence:
+    between: Value = port
+    for adapter, _ in end.adapters:
+        between = Sentence.of("findings.behind_adapter", port=between, adapter=Name(adapter.name))
+    connection = Name(end.form.connection, "connections")
+    return Sentence.of("findings.mate", port=between, form=Name(end.form.name), connection=connection)
 
 
 def _joints(port: str, end: End) -> list[tuple[str, str]]:
@@ -54,16 +61,13 @@ def _joints(port: str, end: End) -> list[tuple[str, str]]:
 
 
 def _turning(assembly: Assembly) -> Finding:
-    able = [name for name, end in (("a", assembly.a), ("b", assembly.b)) if _turns(end)]
+    able = [Name(f"end {name}") for name, end in (("a", assembly.a), ("b", assembly.b)) if _turns(end)]
     measure: float | None = float(len(able))
-    if able:
-        text = f"end {' and end '.join(able)} can turn when the hose is fitted"
-    else:
-        text = "neither end can turn: the second one cannot be screwed in without twisting the hose"
+    said = Sentence.of("findings.can_turn", ends=tuple(able)) if able else Sentence.of("findings.none_turns")
     if not able and (assembly.a.adapters or assembly.b.adapters):
         measure = None
-        text = "neither end can turn, and the data does not say whether an adapter can"
-    return _count("turning when fitted", measure, 1.0, TURNING, text, at_least=True)
+        said = Sentence.of("findings.adapter_may_turn")
+    return _count("turning when fitted", measure, 1.0, TURNING, said, at_least=True)
 
 
 def _turns(end: End) -> bool:
@@ -80,19 +84,21 @@ def _hose_size(assembly: Assembly) -> Finding:
     forms = (("a", assembly.a.form), ("b", assembly.b.form))
     odd = [(place, form) for place, form in forms if form.dash_size != hose.dash_size]
     if odd:
-        ends = " and ".join(f"end {place} is for -{form.dash_size}" for place, form in odd)
-        return _count(subject, float(len(odd)), 0.0, SIZES, f"{ends}, the hose is -{hose.dash_size}")
-    text = f"hose and both ends are -{hose.dash_size}"
-    finding = _count(subject, 0.0, 0.0, SIZES, text)
+        ends = tuple(
+            Sentence.of("findings.end_for_size", end=Name(f"end {place}"), size=form.dash_size) for place, form in odd
+        )
+        said = Sentence.of("findings.other_size_of_hose", ends=ends, size=hose.dash_size)
+        return _count(subject, float(len(odd)), 0.0, SIZES, said)
+    said = Sentence.of("findings.one_size", size=hose.dash_size)
     if hose.construction not in BY_TUBE:
-        return finding
-    text += f", but {hose.construction} counts by the tube: see that the ends are for a bore of "
-    text += millimetres(hose.inside_diameter)
-    return Finding(RULE, subject, Verdict.ADVICE, "count", 0.0, 0.0, False, SIZES, text)
+        return _count(subject, 0.0, 0.0, SIZES, said)
+    bore = Figure.length(hose.inside_diameter, 1)
+    said = Sentence.of("findings.size_by_tube", said=said, construction=hose.construction, bore=bore)
+    return Finding(RULE, subject, Verdict.ADVICE, "count", 0.0, 0.0, False, SIZES, said)
 
 
 def _count(
-    subject: str, measure: float | None, limit: float, source: Source, text: str, *, at_least: bool = False
+    subject: str, measure: float | None, limit: float, source: Source, said: Sentence, *, at_least: bool = False
 ) -> Finding:
     verdict = judge(measure, limit, at_least=at_least, source=source)
-    return Finding(RULE, subject, verdict, "count", measure, limit, at_least, source, text)
+    return Finding(RULE, subject, verdict, "count", measure, limit, at_least, source, said)

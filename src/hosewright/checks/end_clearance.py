@@ -18,6 +18,7 @@ from hosewright.checks.run import Job
 from hosewright.checks.solve import SolvedRun
 from hosewright.checks.worst import TIE, place_of
 from hosewright.machine import Placement
+from hosewright.words import Figure, Name, Sentence
 
 Array = NDArray[np.float64]
 
@@ -72,12 +73,12 @@ def _finding(solved: SolvedRun, job: Job, name: str) -> Finding | None:
     if gap is None:
         return None
     source = job.profile.source(gap.figure)
-    text = f"it comes within {gap.measure * 1e3:.0f} mm of '{gap.part}'"
+    said = Sentence.of("findings.end_near_part", distance=Figure.length(gap.measure), part=gap.part)
     if not gap.complete:
-        text = f"the data of the {end.form.name} end gives no ferrule diameter; {text}"
+        said = Sentence.of("findings.no_ferrule_diameter", form=Name(end.form.name)).then(said)
     verdict = judge(gap.measure, gap.limit, at_least=True, source=source, complete=gap.complete)
     place = place_of(solved, 0, gap.pose)
-    return Finding(RULE, f"end {name}", verdict, "length", gap.measure, gap.limit, True, source, text, place=place)
+    return Finding(RULE, f"end {name}", verdict, "length", gap.measure, gap.limit, True, source, said, place=place)
 
 
 def _sampled(corners: Array) -> Array:

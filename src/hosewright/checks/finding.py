@@ -8,6 +8,7 @@ from enum import StrEnum
 from typing import Any
 
 from hosewright.sources import Confidence, Source
+from hosewright.words import Sentence
 
 
 class Verdict(StrEnum):
@@ -51,17 +52,24 @@ class Remedy:
 
     Attributes
     ----------
+    said
+        To be written in any language; ``text`` is English and metric.
     path, value
         The field of the job and its new value, in the job file's units; ``None`` where nothing was found.
     tried
         Changes that were checked.
     """
 
-    text: str
+    said: Sentence
     path: str | None = None
     value: Any = None
     tried: int = 0
     verified: bool = False
+
+    @property
+    def text(self) -> str:
+        """The change, in a sentence."""
+        return str(self.said)
 
 
 @dataclass(frozen=True)
@@ -78,6 +86,8 @@ class Finding:
         ``None`` where the data is missing.
     advice_limit
         Beyond this the rule advises, beyond ``limit`` it fails.
+    said
+        What was found, to be written in any language; ``text`` is English and metric.
     at_least
         Whether the measure has to reach the limit, or else to stay at or below it.
     """
@@ -90,7 +100,7 @@ class Finding:
     limit: float | None
     at_least: bool
     source: Source | None
-    text: str
+    said: Sentence
     advice_limit: float | None = None
     place: Place = Place()
     remedy: Remedy | None = None
@@ -106,6 +116,11 @@ class Finding:
             return None
         margin = self.measure - bound if self.at_least else bound - self.measure
         return max(margin, 0.0) if self.limit is None else margin
+
+    @property
+    def text(self) -> str:
+        """What was found, in a sentence."""
+        return str(self.said)
 
     @property
     def confidence(self) -> Confidence | None:

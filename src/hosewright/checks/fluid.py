@@ -13,6 +13,7 @@ from hosewright.checks.finding import Finding, Verdict, judge
 from hosewright.checks.run import Job, Run
 from hosewright.duty import FluidFit, Suitability, fluid_fit
 from hosewright.sources import Source
+from hosewright.words import Sentence, one_after_another
 
 RULE = "fluid"
 
@@ -21,7 +22,7 @@ RULE = "fluid"
 class _Remark:
     """What speaks against a hose for a fluid."""
 
-    text: str
+    said: Sentence
     source: Source | None
 
 
@@ -33,59 +34,65 @@ def check(run: Run, job: Job) -> list[Finding]:
     if objections:
         return [_failed(objections)]
     if fit.named:
-        return [_passed(f"the data of {hose.name} names {fluid}", hose.sources.get("fluids"))]
+        return [_passed(Sentence.of("findings.fluid_named", hose=hose.name, fluid=fluid), hose.sources.get("fluids"))]
     if fit.liner.suitability is None:
         return [_unknown(hose, fluid)]
     reservations = _reservations(hose, fluid, fit)
     if reservations:
         return [_advised(reservations)]
-    return [_passed(f"a liner of {hose.liner} bears {fluid}", fit.liner.source)]
+    said = Sentence.of("findings.liner_bears", liner=hose.liner or "", fluid=fluid)
+    return [_passed(said, fit.liner.source)]
 
 
 def _objections(hose: Hose, fluid: str, fit: FluidFit) -> list[_Remark]:
     remarks = []
     if fit.excluded_by is not None and not fit.named:
-        text = f"{fit.excluded_by.document} leaves {fluid} out for {hose.construction} hose"
-        remarks.append(_Remark(f"{text}, and the data of {hose.name} does not name it", fit.excluded_by))
+        standard, kind = fit.excluded_by.document, hose.construction
+        said = Sentence.of("findings.fluid_excluded", standard=standard, fluid=fluid, construction=kind, hose=hose.name)
+        remarks.append(_Remark(said, fit.excluded_by))
     if fit.liner.suitability is Suitability.UNSUITABLE:
-        text = f"{fluid} attacks the liner of {hose.liner}"
-        named = f"; the data of {hose.name} names {fluid}, so one of the two is wrong" if fit.named else ""
-        remarks.append(_Remark(text + named, fit.liner.source))
+        said = Sentence.of("findings.liner_attacked", liner=hose.liner or "", fluid=fluid)
+        named = Sentence.of("findings.attacked_though_named", hose=hose.name, fluid=fluid) if fit.named else None
+        remarks.append(_Remark(said.then(named), fit.liner.source))
     return remarks
 
 
 def _reservations(hose: Hose, fluid: str, fit: FluidFit) -> list[_Remark]:
     remarks = []
     if fit.liner.suitability is Suitability.LIMITED:
-        remarks.append(_Remark(f"a liner of {hose.liner} bears {fluid} within limits only", fit.liner.source))
+        said = Sentence.of("findings.liner_limited", liner=hose.liner or "", fluid=fluid)
+        remarks.append(_Remark(said, fit.liner.source))
     if fit.named is False:
-        text = f"the data of {hose.name} names {', '.join(hose.fluids)}, not {fluid}"
-        remarks.append(_Remark(text, hose.sources.get("fluids")))
+        said = Sentence.of("findings.fluid_not_named", hose=hose.name, fluids=hose.fluids, fluid=fluid)
+        remarks.append(_Remark(said, hose.sources.get("fluids")))
     if fit.cover.suitability is Suitability.UNSUITABLE:
-        remarks.append(_Remark(f"{fluid} that is spilt attacks the cover of {hose.cover}", fit.cover.source))
+        said = Sentence.of("findings.cover_attacked", cover=hose.cover or "", fluid=fluid)
+        remarks.append(_Remark(said, fit.cover.source))
     return remarks
 
 
 def _failed(remarks: list[_Remark]) -> Finding:
     source = remarks[0].source
     verdict = judge(len(remarks), 0.0, at_least=False, source=source)
-    text = "; ".join(remark.text for remark in remarks)
-    return Finding(RULE, "", verdict, "count", float(len(remarks)), 0.0, False, source, text)
+    said = one_after_another(remark.said for remark in remarks)
+    return Finding(RULE, "", verdict, "count", float(len(remarks)), 0.0, False, source, said)
 
 
 def _advised(remarks: list[_Remark]) -> Finding:
     source, count = remarks[0].source, float(len(remarks))
     verdict = judge(count, None, at_least=False, advice_limit=0.0, source=source)
-    text = "; ".join(remark.text for remark in remarks) + ": ask the maker of the hose"
-    return Finding(RULE, "", verdict, "count", count, None, False, source, text, advice_limit=0.0)
+    said = Sentence.of("findings.ask_the_maker", said=one_after_another(remark.said for remark in remarks))
+    return Finding(RULE, "", verdict, "count", count, None, False, source, said, advice_limit=0.0)
 
 
-def _passed(text: str, source: Source | None) -> Finding:
+def _passed(said: Sentence, source: Source | None) -> Finding:
     verdict = judge(0.0, 0.0, at_least=False, source=source)
-    return Finding(RULE, "", verdict, "count", 0.0, 0.0, False, source, text)
+    return Finding(RULE, "", verdict, "count", 0.0, 0.0, False, source, said)
 
 
 def _unknown(hose: Hose, fluid: str) -> Finding:
-    liner = f"how its liner of {hose.liner} bears it is not known" if hose.liner else "its liner is not known"
-    named = f"the data of {hose.name} does not name {fluid}, and {liner}"
-    return Finding(RULE, "", Verdict.UNKNOWN, "count", None, 0.0, False, None, named)
+    if hose.liner:
+        said = Sentence.of("findings.fluid_unknown", hose=hose.name, fluid=fluid, liner=hose.liner)
+    else:
+        said = Sentence.of("findings.liner_unknown", hose=hose.name, fluid=fluid)
+    return Finding(RULE, "", Verdict.UNKNOWN, "count", None, 0.0, False, None, said)

@@ -9,6 +9,7 @@ from hosewright.checks.run import Job
 from hosewright.checks.solve import SolvedRun
 from hosewright.checks.worst import place_of, worst
 from hosewright.duty import pressure_demand
+from hosewright.words import Figure, Sentence
 
 RULE = "guard"
 
@@ -28,16 +29,20 @@ def _finding(solved: SolvedRun, job: Job, operator: str) -> Finding:
     measure = float(gaps[state, pose, node]) - (run.assembly.hose.outside_diameter or 0.0) / 2.0
     peak = pressure_demand(run.duty).peak
     harmful = peak > profile["guard_pressure"] or run.duty.temperature_max > profile["guard_temperature"]
-    near = f"the hose comes within {measure * 1e3:.0f} mm of '{operator}'"
-    if not harmful:
-        limit, near = 0.0, f"{near}; it is neither under pressure nor hot enough to ask for a distance"
-    elif run.sleeve:
-        limit, near = 0.0, f"{near}; a sleeve covers it"
-    elif measure < limit:
-        near = f"{near} under pressure or hot, without a shield or sleeve"
+    limit, key = _bound(measure, limit, harmful=harmful, sleeve=run.sleeve)
+    said = Sentence.of(key, distance=Figure.length(measure), operator=operator)
     complete = run.assembly.hose.outside_diameter is not None or not harmful
     if not complete:
-        near = f"{near}, half its diameter not counted: the data of {run.assembly.hose.name} gives none"
+        said = Sentence.of("findings.near_without_diameter", said=said, hose=run.assembly.hose.name)
     verdict = judge(measure, limit, at_least=True, source=source, complete=complete)
     place = place_of(solved, state, pose, at=float(solved.arcs[node]))
-    return Finding(RULE, operator, verdict, "length", measure, limit, True, source, near, place=place)
+    return Finding(RULE, operator, verdict, "length", measure, limit, True, source, said, place=place)
+
+
+def _bound(measure: float, limit: float, *, harmful: bool, sleeve: bool) -> tuple[float, str]:
+    """Distance that is asked for, and which sentence says so."""
+    if not harmful:
+        return 0.0, "findings.near_harmless"
+    if sleeve:
+        return 0.0, "findings.near_covered"
+    return limit, "findings.near_unguarded" if measure < limit else "findings.near"

@@ -6,14 +6,14 @@ half the range where the fitting pose is in the middle of it.
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from hosewright.checks.finding import Finding, judge
+from hosewright.checks.lacking import OUTSIDE_DIAMETER, lacks
 from hosewright.checks.run import Job
 from hosewright.checks.solve import SolvedRun, SolvedSpan
 from hosewright.checks.worst import place_of, worst
+from hosewright.words import Figure, Sentence
 
 RULE = "twist in motion"
 
@@ -34,13 +34,10 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
     scale = None if diameter is None else profile["twist_diameter"] / diameter
     limit = None if scale is None else profile["twist_limit"] * scale
     advice = None if scale is None else profile["twist_advice"] * scale
-    turn = math.degrees(float(twist[state, pose]))
-    spread = math.degrees(float(np.ptp(twist[state])))
-    text = (
-        f"the hose is turned {turn:+.1f} degrees about its own axis at worst (over the motion by {spread:.1f} degrees)"
-    )
+    turn, spread = Figure.angle(float(twist[state, pose]), sign=True), Figure.angle(float(np.ptp(twist[state])))
+    said = Sentence.of("findings.turned", turn=turn, spread=spread)
     if diameter is None:
-        text = f"the data of {solved.run.assembly.hose.name} gives no outside diameter; {text}"
+        said = lacks(solved.run.assembly.hose.name, OUTSIDE_DIAMETER).then(said)
     verdict = judge(measure, limit, at_least=False, advice_limit=advice, source=source)
     return Finding(
         RULE,
@@ -51,7 +48,7 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
         limit,
         False,
         source,
-        text,
+        said,
         advice,
         place_of(solved, state, pose, span.name),
     )

@@ -11,9 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hosewright.checks.finding import Finding, judge
+from hosewright.checks.lacking import OUTSIDE_DIAMETER, lacks
 from hosewright.checks.run import Job
 from hosewright.checks.solve import NOMINAL, SolvedRun, SolvedSpan
 from hosewright.checks.worst import place_of
+from hosewright.words import Figure, Sentence
 
 Array = NDArray[np.float64]
 
@@ -41,12 +43,12 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
     pose = int(np.argmax(np.abs(across[:, node] - across[0, node])))
     measure = float(travel[node])
     at = span.nominal_place(float(np.linspace(0.0, span.lengths[state], len(travel))[node]), state)
-    text = f"places on the hose travel {measure * 1e3:.0f} mm across the plane of the motion"
+    said = Sentence.of("findings.travel", travel=Figure.length(measure))
     if diameter is None:
-        text = f"the data of {solved.run.assembly.hose.name} gives no outside diameter; {text}"
+        said = lacks(solved.run.assembly.hose.name, OUTSIDE_DIAMETER).then(said)
     verdict = judge(measure, None, at_least=False, advice_limit=advice, source=source)
     place = place_of(solved, state, pose, span.name, at)
-    return Finding(RULE, span.name, verdict, "length", measure, None, False, source, text, advice, place)
+    return Finding(RULE, span.name, verdict, "length", measure, None, False, source, said, advice, place)
 
 
 def motion_normal(span: SolvedSpan, local: Array) -> Array:

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from hosewright.checks.finding import Finding, Verdict, judge
 from hosewright.checks.run import Job, Run
-from hosewright.checks.text import bar, listed
 from hosewright.duty import PartRating, Rating, pressure_demand, rating
 from hosewright.sources import Confidence
+from hosewright.words import Figure, Name, Sentence, one_after_another
 
 RULE = "pressure"
 
@@ -26,8 +26,8 @@ def check(run: Run, job: Job) -> list[Finding]:
     if weakest is None or limit is None or (loose and peak <= limit):
         return [_unknown(run, whole.max_working_pressure, loose)]
     verdict = judge(peak, limit, at_least=False, source=weakest.source)
-    text = f"{_peak(run)}; {_name(weakest)} is the weakest part and bears {bar(limit)}"
-    return [Finding(RULE, "", verdict, "pressure", peak, limit, False, weakest.source, text)]
+    said = _peak(run).then(Sentence.of("findings.weakest", part=_name(weakest), limit=Figure.pressure(limit)))
+    return [Finding(RULE, "", verdict, "pressure", peak, limit, False, weakest.source, said)]
 
 
 def _is_firm(part: PartRating) -> bool:
@@ -36,27 +36,28 @@ def _is_firm(part: PartRating) -> bool:
 
 
 def _unknown(run: Run, limit: float | None, loose: list[PartRating]) -> Finding:
-    missing = [_name(part) for part in loose if part.max_working_pressure is None]
-    doubtful = [_name(part) for part in loose if part.max_working_pressure is not None]
-    text = _peak(run)
+    missing = tuple(_name(part) for part in loose if part.max_working_pressure is None)
+    doubtful = tuple(_name(part) for part in loose if part.max_working_pressure is not None)
+    sentences = [_peak(run)]
     if missing:
-        text += f"; no rating is known of {listed(missing)}"
+        sentences.append(Sentence.of("findings.unrated", parts=missing))
     if doubtful:
-        text += f"; the rating of {listed(doubtful)} is doubtful: take it from the data sheet"
+        sentences.append(Sentence.of("findings.doubtful_rating", parts=doubtful))
     source = None if missing else loose[0].source
     peak = pressure_demand(run.duty).peak
-    return Finding(RULE, "", Verdict.UNKNOWN, "pressure", peak, limit, False, source, text)
+    return Finding(RULE, "", Verdict.UNKNOWN, "pressure", peak, limit, False, source, one_after_another(sentences))
 
 
-def _peak(run: Run) -> str:
+def _peak(run: Run) -> Sentence:
     demand = pressure_demand(run.duty)
+    peak = Figure.pressure(demand.peak)
     if demand.intensification == 1.0:
-        return f"the highest peak is {bar(demand.peak)}"
-    return (
-        f"the peak of {bar(run.duty.peak_pressure)} becomes {bar(demand.peak)} on the cylinder's rod side, "
-        f"{demand.intensification:.3f} times as much"
-    )
+        return Sentence.of("findings.peak", peak=peak)
+    own, factor = Figure.pressure(run.duty.peak_pressure), Figure.number(demand.intensification, 3)
+    return Sentence.of("findings.peak_intensified", own=own, peak=peak, factor=factor)
 
 
-def _name(part: PartRating) -> str:
-    return f"the hose {part.name}" if part.place == "hose" else f"the {part.name} ({part.place})"
+def _name(part: PartRating) -> Sentence:
+    if part.place == "hose":
+        return Sentence.of("findings.the_hose", name=part.said)
+    return Sentence.of("findings.the_part", part=part.said, place=Name(part.place))

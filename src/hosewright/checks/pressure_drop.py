@@ -11,7 +11,6 @@ import math
 from hosewright.checks.finding import Finding, judge
 from hosewright.checks.profile import Profile
 from hosewright.checks.run import Job, Run
-from hosewright.checks.text import bar, celsius, listed
 from hosewright.duty import (
     Duty,
     FluidState,
@@ -24,6 +23,7 @@ from hosewright.duty import (
 )
 from hosewright.errors import ArgumentError
 from hosewright.sources import Source
+from hosewright.words import Figure, Name, Sentence, said_by
 
 RULE = "pressure drop"
 
@@ -46,36 +46,38 @@ def _drop_finding(run: Run, profile: Profile, when: str, temperature: float) -> 
     drop = _drop(run, state)
     limit, source = _limit(run.duty, profile)
     measure = drop.highest
-    text = why_not or _unknown_bores(run)
+    said = why_not or _unknown_bores(run)
     if measure is not None:
-        text = f"the assembly loses {bar(measure)} at {celsius(temperature)}, ends included{_band(drop)}"
-        text += "; the job gives no working pressure to compare it with" if limit is None else ""
+        loss, when_so = Figure.pressure(measure), Figure(temperature, "temperature")
+        said = _in_band(Sentence.of("findings.drop", loss=loss, temperature=when_so), drop)
+        said = said.then(None if limit is not None else Sentence.of("findings.no_working_pressure"))
     verdict = judge(measure, None, at_least=False, advice_limit=limit, source=source)
-    return Finding(RULE, when, verdict, "pressure", measure, None, False, source, text, advice_limit=limit)
+    return Finding(RULE, when, verdict, "pressure", measure, None, False, source, said, advice_limit=limit)
 
 
 def _inlet_finding(run: Run, profile: Profile, when: str, temperature: float) -> Finding:
     state, why_not = _state(run.duty, temperature)
     drop = _drop(run, state)
     fact = inlet_fact(drop, state)
-    text = why_not or _unknown_bores(run)
+    said = why_not or _unknown_bores(run)
     if fact.measure is not None and fact.limit is not None:
-        text = (
-            f"at {celsius(temperature)} this hose alone puts the pump inlet {bar(-fact.measure)} below the atmosphere, "
-            f"oil level with it{_band(drop)}; most pumps bear {bar(-fact.limit)}, the pump's data sheet wins"
-        )
+        vacuum, when_so = Figure.pressure(-fact.measure), Figure(temperature, "temperature")
+        said = _in_band(Sentence.of("findings.inlet", vacuum=vacuum, temperature=when_so), drop)
+        said = said.then(Sentence.of("findings.inlet_limit", vacuum=Figure.pressure(-fact.limit)))
     verdict = judge(fact.measure, fact.limit, at_least=True, source=fact.source)
-    return Finding(RULE, f"pump inlet {when}", verdict, "pressure", fact.measure, fact.limit, True, fact.source, text)
+    return Finding(RULE, f"pump inlet {when}", verdict, "pressure", fact.measure, fact.limit, True, fact.source, said)
 
 
-def _state(duty: Duty, temperature: float) -> tuple[FluidState | None, str]:
+def _state(duty: Duty, temperature: float) -> tuple[FluidState | None, Sentence | None]:
     """The fluid at a temperature, or why it is not known."""
     try:
         state = duty.fluid.at(temperature)
     except ArgumentError as error:
-        return None, str(error)
-    lacks = "density" if duty.fluid.density_15 is None else "viscosity at 40 and at 100 °C"
-    return state, "" if state else f"the data of {duty.fluid.name} does not give its {lacks}"
+        return None, said_by(error)
+    if state is not None:
+        return state, None
+    key = "findings.no_density" if duty.fluid.density_15 is None else "findings.no_viscosity"
+    return None, Sentence.of(key, fluid=duty.fluid.name)
 
 
 def _drop(run: Run, state: FluidState | None) -> PressureDrop:
@@ -91,12 +93,14 @@ def _limit(duty: Duty, profile: Profile) -> tuple[float | None, Source]:
     return part * duty.working_pressure if duty.working_pressure > 0.0 else None, source
 
 
-def _unknown_bores(run: Run) -> str:
-    names = [f"{part.name} ({part.place})" for part in passages(run.assembly) if part.bore is None]
-    return f"the bore of the {listed(names)} is not known" if names else ""
+def _unknown_bores(run: Run) -> Sentence:
+    names = tuple(
+        Sentence.of("findings.part_at", part=part.said, place=Name(part.place))
+        for part in passages(run.assembly)
+        if part.bore is None
+    )
+    return Sentence.of("findings.unknown_bores", parts=names) if names else Sentence.of("findings.nothing_known")
 
 
-def _band(drop: PressureDrop) -> str:
-    if not drop.in_transition:
-        return ""
-    return " (part of it flows between laminar and turbulent, where the loss may be lower)"
+def _in_band(said: Sentence, drop: PressureDrop) -> Sentence:
+    return Sentence.of("findings.in_transition", said=said) if drop.in_transition else said

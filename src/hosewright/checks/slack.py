@@ -13,21 +13,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hosewright.checks.finding import Finding, judge
+from hosewright.checks.lacking import LENGTH_CHANGE, MINIMUM_BEND_RADIUS, OUTSIDE_DIAMETER
 from hosewright.checks.run import Job
 from hosewright.checks.solve import SHORTEST, SolvedRun, SolvedSpan
-from hosewright.checks.text import listed
 from hosewright.checks.worst import place_of, worst
 from hosewright.geometry.planar import shortest_planar_path
 from hosewright.sources import Confidence, Source
+from hosewright.words import Figure, Sentence
 
 Array = NDArray[np.float64]
 
 RULE = "slack"
 SOURCE = Source("SAE J1273", "length change under pressure", Confidence.MEMORY)
 NEEDED = {
-    "shorter": "length change",
-    "minimum_bend_radius": "minimum bend radius",
-    "outside_diameter": "outside diameter",
+    "shorter": LENGTH_CHANGE,
+    "minimum_bend_radius": MINIMUM_BEND_RADIUS,
+    "outside_diameter": OUTSIDE_DIAMETER,
 }
 IN_PLANE = 0.03
 """Ends whose directions and offset leave a common plane by less than this (2 degrees; part of the distance) count as in
@@ -50,10 +51,10 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
     row, pose = worst(slack, at_least=True)
     measure = float(slack[row, pose])
     limit = job.port_error
-    missing = [name for name in NEEDED if getattr(hose, name) is None]
-    text = _sentence(span, pose, span.lengths[states[row]], float(way[pose]), radius)
+    missing = tuple(what for name, what in NEEDED.items() if getattr(hose, name) is None)
+    said = _sentence(span, pose, span.lengths[states[row]], float(way[pose]), radius)
     if missing:
-        text = f"the data of {hose.name} gives no {listed([NEEDED[name] for name in missing])}; without it {text}"
+        said = Sentence.of("findings.slack_lacking", hose=hose.name, what=missing, said=said)
     verdict = judge(measure, limit, at_least=True, complete=not missing)
     return Finding(
         RULE,
@@ -64,23 +65,20 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job) -> Finding:
         limit,
         True,
         hose.sources.get("shorter", SOURCE),
-        text,
+        said,
         place=place_of(solved, states[row], pose, span.name),
     )
 
 
-def _sentence(span: SolvedSpan, pose: int, length: float, way: float, radius: float) -> str:
-    straight = float(span.distance[pose])
-    shortest = f"shortest the hose is {length * 1e3:.0f} mm"
+def _sentence(span: SolvedSpan, pose: int, length: float, way: float, radius: float) -> Sentence:
+    figures = {
+        "length": Figure.length(length),
+        "straight": Figure.length(float(span.distance[pose])),
+        "way": Figure.length(way),
+    }
     if way - direct_way(span, radius)[pose] > LOOP * radius:
-        return (
-            f"{shortest}; the direct way ({straight * 1e3:.0f} mm straight) is too tight for a radius of "
-            f"{radius * 1e3:.0f} mm at its axis, and the shortest way that keeps it is a loop of {way * 1e3:.0f} mm"
-        )
-    return (
-        f"{shortest}, the way is {way * 1e3:.0f} mm (straight {straight * 1e3:.0f} mm): "
-        f"{(length - way) * 1e3:.0f} mm of slack"
-    )
+        return Sentence.of("findings.slack_loop", radius=Figure.length(radius), **figures)
+    return Sentence.of("findings.slack_direct", slack=Figure.length(length - way), **figures)
 
 
 def least_radius(solved: SolvedRun, span: SolvedSpan, job: Job) -> float:

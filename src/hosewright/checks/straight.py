@@ -11,10 +11,13 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from hosewright.checks.bend_radius import MOST_SHOWN
 from hosewright.checks.finding import Finding, judge
+from hosewright.checks.lacking import MINIMUM_BEND_RADIUS, OUTSIDE_DIAMETER, lacks
 from hosewright.checks.run import Job
 from hosewright.checks.solve import SolvedRun, SolvedSpan
-from hosewright.checks.worst import place_of, unproven, worst
+from hosewright.checks.worst import as_proven, place_of, unproven, worst
+from hosewright.words import Figure, Sentence
 
 Array = NDArray[np.float64]
 
@@ -36,9 +39,8 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job, end: str, *, from_a:
     name = "straight_factor_moving" if moves else "straight_factor_still"
     source = profile.source(name)
     if hose.outside_diameter is None or hose.minimum_bend_radius is None:
-        missing = "outside diameter" if hose.outside_diameter is None else "minimum bend radius"
-        text = f"the data of {hose.name} gives no {missing}"
-        return Finding(RULE, end, judge(None, None, at_least=True), "length", None, None, True, source, text)
+        said = lacks(hose.name, OUTSIDE_DIAMETER if hose.outside_diameter is None else MINIMUM_BEND_RADIUS)
+        return Finding(RULE, end, judge(None, None, at_least=True), "length", None, None, True, source, said)
     length = profile["straight_length"] * hose.outside_diameter
     half = hose.outside_diameter / 2.0
     limit = profile[name] * hose.minimum_bend_radius + half
@@ -49,11 +51,15 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job, end: str, *, from_a:
     state, pose = worst(radius, at_least=True)
     measure, turn = float(radius[state, pose]), float(turns[state, pose])
     straight = arc_to_turn(span, state, pose, SHOWN_TURN, from_a=from_a)
-    text = (
-        f"over the first {length * 1e3:.0f} mm the hose turns {math.degrees(turn):.1f} degrees (mean radius "
-        f"{min(measure, 99.999) * 1e3:.0f} mm); it turns 5 degrees in {straight * 1e3:.0f} mm"
-        f"{unproven(solved)}"
+    said = Sentence.of(
+        "findings.turns_at_end",
+        length=Figure.length(length),
+        turn=Figure.angle(turn),
+        radius=Figure.length(min(measure, MOST_SHOWN)),
+        shown=Figure.angle(SHOWN_TURN),
+        straight=Figure.length(straight),
     )
+    said = as_proven(said, solved)
     complete = not unproven(solved)
     verdict = judge(measure, limit, at_least=True, advice_limit=advice, source=source, complete=complete)
     at = span.start if from_a else span.start + span.length
@@ -66,7 +72,7 @@ def _finding(solved: SolvedRun, span: SolvedSpan, job: Job, end: str, *, from_a:
         limit,
         True,
         source,
-        text,
+        said,
         advice,
         place_of(solved, state, pose, span.name, at),
     )

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from hosewright.checks.bend_radius import MOST_SHOWN
 from hosewright.checks.finding import Finding, Place, Verdict, judge
 from hosewright.checks.run import Job, Run
 from hosewright.checks.solve import SolvedRun, SolvedSpan
 from hosewright.checks.worst import place_of, worst
 from hosewright.sources import Source
+from hosewright.words import Figure, Sentence
 
 RULE = "support"
 
@@ -27,12 +29,12 @@ def _unsupported(solved: SolvedRun, job: Job) -> list[Finding]:
         return []
     longest = max(still, key=lambda span: span.length)
     limit, source = profile[name], profile.source(name)
-    text = f"{longest.length * 1e3:.0f} mm of hose lie still without a clamp"
+    said = Sentence.of("findings.unsupported", length=Figure.length(longest.length))
     verdict = judge(longest.length, None, at_least=False, advice_limit=limit, source=source)
     if verdict is not Verdict.PASS and not job.machine.mounts:
-        verdict, text = Verdict.UNKNOWN, f"{text}, and the job names no mounts for clamps"
+        verdict, said = Verdict.UNKNOWN, Sentence.of("findings.no_mounts", said=said)
     place = Place(longest.name, longest.start)
-    return [_advice("unsupported length", verdict, longest.length, limit, source, text, place)]
+    return [_advice("unsupported length", verdict, longest.length, limit, source, said, place)]
 
 
 def _bent_clamps(solved: SolvedRun, job: Job) -> list[Finding]:
@@ -46,10 +48,11 @@ def _bent_clamps(solved: SolvedRun, job: Job) -> list[Finding]:
         radius = np.minimum(_radius_at(before, last=True), _radius_at(after, last=False))
         state, pose = worst(radius, at_least=True)
         measure = float(radius[state, pose])
-        text = f"the hose bends to {min(measure, 99.999) * 1e3:.0f} mm where clamp {clamp.mount} grips it"
+        radius_there = Figure.length(min(measure, MOST_SHOWN))
+        said = Sentence.of("findings.bent_clamp", radius=radius_there, mount=clamp.mount)
         verdict = judge(measure, None, at_least=True, advice_limit=limit, source=source)
         place = place_of(solved, state, pose, before.name, clamp.at)
-        findings.append(_advice(f"clamp {clamp.mount}", verdict, measure, limit, source, text, place, at_least=True))
+        findings.append(_advice(f"clamp {clamp.mount}", verdict, measure, limit, source, said, place, at_least=True))
     return findings
 
 
@@ -72,7 +75,7 @@ def _shared_clamps(run: Run, job: Job) -> list[Finding]:
             1.0,
             False,
             source,
-            f"clamp {clamp.mount} holds '{others[clamp.mount]}' too; every hose is clamped on its own",
+            Sentence.of("findings.shared_clamp", mount=clamp.mount, run=others[clamp.mount]),
             place=Place(at=clamp.at),
         )
         for clamp in shared
@@ -85,8 +88,8 @@ def _advice(
     measure: float,
     limit: float,
     source: Source,
-    text: str,
+    said: Sentence,
     place: Place,
     at_least: bool = False,
 ) -> Finding:
-    return Finding(RULE, subject, verdict, "length", measure, None, at_least, source, text, limit, place)
+    return Finding(RULE, subject, verdict, "length", measure, None, at_least, source, said, limit, place)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from hosewright.checks.finding import Finding, judge
 from hosewright.checks.run import Job, Run
-from hosewright.checks.text import bar
 from hosewright.duty import vacuum_fact
+from hosewright.words import Figure, Sentence
 
 RULE = "vacuum"
 
@@ -16,11 +16,12 @@ def check(run: Run, job: Job) -> list[Finding]:
     fact = vacuum_fact(hose, run.duty)
     if fact is None or fact.measure is None:
         return []
-    asked = f"the line asks for a hose that bears {bar(-fact.measure)} below the atmosphere"
+    asked = Sentence.of("findings.vacuum_asked", vacuum=Figure.pressure(-fact.measure))
     if fact.limit is None:
-        rated = f"{hose.name} is not rated for suction unless its data sheet says so"
+        rated = Sentence.of("findings.vacuum_unrated", hose=hose.name)
+    elif fact.limit < 0.0:
+        rated = Sentence.of("findings.vacuum_borne", hose=hose.name, vacuum=Figure.pressure(-fact.limit))
     else:
-        rated = f"{hose.name} bears {bar(-fact.limit)}" if fact.limit < 0.0 else f"{hose.name} bears no vacuum"
+        rated = Sentence.of("findings.vacuum_none", hose=hose.name)
     verdict = judge(fact.measure, fact.limit, at_least=True, source=fact.source)
-    text = f"{asked}; {rated}"
-    return [Finding(RULE, "", verdict, "pressure", fact.measure, fact.limit, True, fact.source, text)]
+    return [Finding(RULE, "", verdict, "pressure", fact.measure, fact.limit, True, fact.source, asked.then(rated))]

@@ -8,10 +8,17 @@ from __future__ import annotations
 
 from hosewright.checks.finding import Finding, Verdict, judge
 from hosewright.checks.run import Job, Run
-from hosewright.checks.text import listed, litres_per_minute, metres_per_second, millimetres
-from hosewright.duty import Passage, VelocityLimit, highest_flow, passages, velocity, velocity_limit
+from hosewright.duty import Line, Passage, VelocityLimit, highest_flow, passages, velocity, velocity_limit
+from hosewright.words import Figure, Sentence
 
 RULE = "velocity"
+RECOMMENDED = {
+    Line.PRESSURE: "findings.recommended_pressure",
+    Line.RETURN: "findings.recommended_return",
+    Line.SUCTION: "findings.recommended_suction",
+    Line.DRAIN: "findings.recommended_drain",
+    Line.PILOT: "findings.recommended_pilot",
+}
 
 
 def check(run: Run, job: Job) -> list[Finding]:
@@ -27,27 +34,26 @@ def _places(line: list[Passage]) -> list[str]:
 def _finding(run: Run, place: str, parts: list[Passage]) -> Finding:
     limit = velocity_limit(run.duty.line, run.duty.working_pressure)
     known = [(part.bore, part) for part in parts if part.bore is not None]
-    unknown = [part.name for part in parts if part.bore is None]
+    unknown = tuple(part.said for part in parts if part.bore is None)
     bore, narrowest = min(known, key=lambda pair: pair[0]) if known else (None, None)
     speed = None if bore is None else velocity(highest_flow(run.duty), bore)
     if bore is None or speed is None or narrowest is None or (unknown and speed <= limit.ceiling):
-        return _result(place, Verdict.UNKNOWN, None, limit, f"the bore of the {listed(unknown)} is not known")
+        return _result(place, Verdict.UNKNOWN, None, limit, Sentence.of("findings.unknown_bores", parts=unknown))
     verdict = judge(speed, limit.ceiling, at_least=False, advice_limit=limit.highest, source=limit.source)
-    text = (
-        f"{_flow(run)} through the {millimetres(bore)} bore of the {narrowest.name} at {metres_per_second(speed)}; "
-        f"up to {metres_per_second(limit.highest)} is recommended in a {run.duty.line} line"
+    said = _sentence(run, narrowest, bore, speed).then(
+        Sentence.of(RECOMMENDED[run.duty.line], velocity=Figure(limit.highest, "velocity", 2))
     )
-    return _result(place, verdict, speed, limit, text)
+    return _result(place, verdict, speed, limit, said)
 
 
-def _flow(run: Run) -> str:
+def _sentence(run: Run, part: Passage, bore: float, speed: float) -> Sentence:
     flow = highest_flow(run.duty)
-    if flow > run.duty.flow:
-        return f"{litres_per_minute(flow)}, which the cylinder returns, flow"
-    return f"{litres_per_minute(flow)} flow"
+    key = "findings.flow_returned" if flow > run.duty.flow else "findings.flow"
+    values = {"flow": Figure(flow, "flow"), "bore": Figure.length(bore, 1), "velocity": Figure(speed, "velocity", 2)}
+    return Sentence.of(key, part=part.said, **values)
 
 
-def _result(place: str, verdict: Verdict, speed: float | None, limit: VelocityLimit, text: str) -> Finding:
+def _result(place: str, verdict: Verdict, speed: float | None, limit: VelocityLimit, said: Sentence) -> Finding:
     return Finding(
-        RULE, place, verdict, "velocity", speed, limit.ceiling, False, limit.source, text, advice_limit=limit.highest
+        RULE, place, verdict, "velocity", speed, limit.ceiling, False, limit.source, said, advice_limit=limit.highest
     )

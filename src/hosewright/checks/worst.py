@@ -6,7 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hosewright.checks.finding import Place
+from hosewright.checks.lacking import LENGTH_CHANGE, MASS
 from hosewright.checks.solve import SolvedRun
+from hosewright.words import Sentence
 
 Array = NDArray[np.float64]
 
@@ -22,18 +24,24 @@ def worst(values: Array, *, at_least: bool) -> tuple[int, int]:
     return int(states[first]), int(poses[first])
 
 
-def unproven(solved: SolvedRun) -> str:
-    """Why the worst of the known states proves nothing, to end a finding's text with; empty where it does."""
+def unproven(solved: SolvedRun) -> tuple[Sentence, ...]:
+    """What is missing where the worst of the known states proves nothing; empty where it does."""
     hose = solved.run.assembly.hose
-    missing = [
-        what
-        for what, known in (
-            ("length change", hose.shorter is not None and hose.longer is not None),
-            ("mass", hose.mass_per_length is not None),
-        )
-        if not known
-    ]
-    return f"; not proven, since the data of {hose.name} gives no {' and no '.join(missing)}" if missing else ""
+    known = (
+        (LENGTH_CHANGE, hose.shorter is not None and hose.longer is not None),
+        (MASS, hose.mass_per_length is not None),
+    )
+    return tuple(what for what, is_known in known if not is_known)
+
+
+def as_proven(said: Sentence, solved: SolvedRun) -> Sentence:
+    """A sentence, and behind it why it proves nothing."""
+    missing, hose = unproven(solved), solved.run.assembly.hose.name
+    if not missing:
+        return said
+    if len(missing) == 1:
+        return Sentence.of("findings.not_proven", said=said, hose=hose, what=missing[0])
+    return Sentence.of("findings.not_proven_two", said=said, hose=hose, first=missing[0], second=missing[1])
 
 
 def place_of(solved: SolvedRun, state: int, pose: int, span: str = "", at: float | None = None) -> Place:

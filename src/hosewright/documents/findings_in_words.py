@@ -11,7 +11,7 @@ from hosewright.checks.finding import Verdict
 from hosewright.documents.bundle import Bundle
 from hosewright.documents.pictures import pose_in_words
 from hosewright.documents.subjects import subject_in_words
-from hosewright.words import US
+from hosewright.words import US, written
 
 FindingData = Mapping[str, Any]
 
@@ -70,6 +70,15 @@ class FindingsInWords:
             degrees = figures.number(round(margin * US[unit].factor), "")
             return f"{'+' if margin >= 0.0 else ''}{degrees} {figures.unit(unit)}"
         return figures(margin, unit, sign=True)
+
+    def text(self, finding: FindingData) -> str:
+        """What was found, in a sentence."""
+        return written(finding["said"], self.bundle.texts, self.bundle.figures)
+
+    def remedy(self, finding: FindingData) -> str | None:
+        """What would mend it; ``None`` where nothing was looked for."""
+        remedy = finding["remedy"]
+        return None if remedy is None else written(remedy["said"], self.bundle.texts, self.bundle.figures)
 
     def pose(self, pose: Mapping[str, float]) -> str:
         """Joint values."""

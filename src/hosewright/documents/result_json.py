@@ -12,7 +12,7 @@ from hosewright.checks.finding import Finding, Remedy
 from hosewright.documents.assembly_data import assembly_data
 from hosewright.documents.assumptions import job_assumptions, run_assumptions
 from hosewright.documents.joint_values import read_pose
-from hosewright.words import read, read_difference, reading
+from hosewright.words import as_data, read, read_difference, reading
 
 Limits = Mapping[str, list[dict[str, Any]]]
 """By run: name, kind, holds, rule, subject, measure, limit, unit and margin of each limit."""
@@ -105,10 +105,12 @@ def _finding(finding: Finding, run: RunResult, result: CheckResult) -> dict[str,
         "state": place.state or None,
         "source": None if finding.source is None else str(finding.source),
         "text": finding.text,
+        "said": as_data(finding.said),
         "remedy": None if finding.remedy is None else _remedy(finding.remedy),
     }
 
 
 def _remedy(remedy: Remedy) -> dict[str, Any]:
     change = None if remedy.path is None else {"path": remedy.path, "value": remedy.value}
-    return {"text": remedy.text, "change": change, "tried": remedy.tried, "verified": remedy.verified}
+    said = {"text": remedy.text, "said": as_data(remedy.said)}
+    return said | {"change": change, "tried": remedy.tried, "verified": remedy.verified}

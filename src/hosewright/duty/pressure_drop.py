@@ -23,6 +23,7 @@ from hosewright.assembly import Adapter, Assembly, End
 from hosewright.duty.conditions import FluidState
 from hosewright.duty.flow import LAMINAR_LIMIT, Regime, blended, friction, regime_of, reynolds_number, velocity
 from hosewright.sources import Confidence, Source
+from hosewright.words import Name, Sentence, Value
 
 HOOPER_1981 = Source("Hooper, The 2-K Method, Chemical Engineering, August 24, 1981")
 CHANGE_OF_BORE = Source(
@@ -64,6 +65,8 @@ class Passage:
         Along the flow. [m]
     angle
         By which it turns the flow. [rad]
+    said
+        Its name, as a language has words for it.
     """
 
     place: str
@@ -72,6 +75,7 @@ class Passage:
     length: float
     angle: float = 0.0
     turn: Turn = Turn.BENT_TUBE
+    said: Value = ""
 
 
 @dataclass(frozen=True)
@@ -187,24 +191,26 @@ def passages(assembly: Assembly, hose_turn: float = 0.0) -> tuple[Passage, ...]:
     """
     bore = assembly.hose.inside_diameter
     return (
-        Passage("end a", "port", bore, 0.0),
+        Passage("end a", "port", bore, 0.0, said=Name("port")),
         *_end_passages("end a", assembly.a),
-        Passage("hose", "hose", bore, assembly.free_length, hose_turn, Turn.HOSE),
+        Passage("hose", "hose", bore, assembly.free_length, hose_turn, Turn.HOSE, Name("hose")),
         *reversed(_end_passages("end b", assembly.b)),
-        Passage("end b", "port", bore, 0.0),
+        Passage("end b", "port", bore, 0.0, said=Name("port")),
     )
 
 
 def _end_passages(place: str, end: End) -> tuple[Passage, ...]:
     form = end.form
     length = form.cutoff + form.insertion + abs(form.drop)
-    insert = Passage(place, f"{form.name} end", form.insert_bore, length, form.exit_angle)
+    said = Sentence.of("names.end_form", form=Name(form.name))
+    insert = Passage(place, f"{form.name} end", form.insert_bore, length, form.exit_angle, said=said)
     return (*(_adapter_passage(place, adapter) for adapter, _ in end.adapters), insert)
 
 
 def _adapter_passage(place: str, adapter: Adapter) -> Passage:
     length = adapter.run + adapter.leg
-    return Passage(place, f"adapter {adapter.name}", adapter.bore, length, adapter.angle, Turn.ELBOW)
+    said = Sentence.of("names.adapter_part", name=Name(adapter.name))
+    return Passage(place, f"adapter {adapter.name}", adapter.bore, length, adapter.angle, Turn.ELBOW, said)
 
 
 def pressure_drop(line: Sequence[Passage], flow: float, state: FluidState | None) -> PressureDrop:

@@ -10,11 +10,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from hosewright.assembly import Assembly, End
+from hosewright.assembly import Adapter, Assembly, End
 from hosewright.duty.conditions import Duty
 from hosewright.duty.cylinder import pressure_demand
 from hosewright.duty.facts import Fact
 from hosewright.sources import Source
+from hosewright.words import Name, Sentence, Value
 
 WEAKEST_PART = Source("SAE J517", "rating of an assembly")
 
@@ -27,14 +28,21 @@ class PartRating:
     ----------
     place
         ``"hose"``, ``"end a"`` or ``"end b"``.
+    said
+        Its name, as a language has words for it.
     max_working_pressure
         ``None`` where the data sheet does not give it. [Pa]
     """
 
     place: str
-    name: str
+    said: Value
     max_working_pressure: float | None
     source: Source | None
+
+    @property
+    def name(self) -> str:
+        """Its name in English."""
+        return str(self.said)
 
 
 @dataclass(frozen=True)
@@ -69,8 +77,14 @@ def rating(assembly: Assembly) -> Rating:
 
 def _end_ratings(place: str, end: End) -> tuple[PartRating, ...]:
     form = end.form
-    own = PartRating(place, f"{form.name} end, {form.connection}", form.max_working_pressure, form.source)
-    return (*(PartRating(place, f"adapter {a.name}", a.max_working_pressure, a.source) for a, _ in end.adapters), own)
+    said = Sentence.of("names.end_part", form=Name(form.name), connection=Name(form.connection, "connections"))
+    own = PartRating(place, said, form.max_working_pressure, form.source)
+    return (*(_adapter_rating(place, adapter) for adapter, _ in end.adapters), own)
+
+
+def _adapter_rating(place: str, adapter: Adapter) -> PartRating:
+    said = Sentence.of("names.adapter_part", name=Name(adapter.name))
+    return PartRating(place, said, adapter.max_working_pressure, adapter.source)
 
 
 def pressure_facts(assembly: Assembly, duty: Duty) -> tuple[Fact, ...]:

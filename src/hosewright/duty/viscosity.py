@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from hosewright.errors import ArgumentError
 from hosewright.sources import Confidence, Source
+from hosewright.words import Figure, Sentence
 
 ASTM_D341 = Source("ASTM D341", "equations 1 to 3")
 ISO_3448 = Source("ISO 3448", "table 1")
@@ -81,10 +82,7 @@ class ViscosityCurve:
         _check_temperature(temperature)
         exponent = self.a - self.b * math.log10(temperature)
         if exponent > math.log10(math.log10(_HIGHEST_VISCOSITY / MM2_PER_S)):
-            raise ArgumentError(
-                f"at {temperature - CELSIUS:.0f} °C the fluid is thicker than the 2e7 mm2/s where ASTM D341 ends: "
-                "it does not flow; state a warmer coldest start"
-            )
+            raise ArgumentError(Sentence.of("findings.too_thick", temperature=Figure(temperature, "temperature", 0)))
         x = 10.0**10.0**exponent - 0.7
         # equation 3; the correction fades above 2 mm2/s
         viscosity = x - math.exp(-0.7487 - 3.295 * x + 0.6119 * x**2 - 0.3193 * x**3)
@@ -99,7 +97,12 @@ def _double_log(viscosity: float) -> float:
 def _check_temperature(temperature: float) -> None:
     if not _LOWEST_TEMPERATURE <= temperature <= _HIGHEST_TEMPERATURE:
         raise ArgumentError(
-            f"{temperature - CELSIUS:.0f} °C is not a fluid temperature: expected between -100 and 250 °C"
+            Sentence.of(
+                "findings.no_fluid_temperature",
+                temperature=Figure(temperature, "temperature", 0),
+                low=Figure(_LOWEST_TEMPERATURE, "temperature", 0),
+                high=Figure(_HIGHEST_TEMPERATURE, "temperature", 0),
+            )
         )
 
 
@@ -112,9 +115,7 @@ def _check_viscosity(viscosity: float) -> None:
 
 def _checked_thin(viscosity: float, temperature: float) -> float:
     if viscosity < _LOWEST_VISCOSITY:
-        raise ArgumentError(
-            f"at {temperature - CELSIUS:.0f} °C the fluid is thinner than the 0.21 mm2/s where ASTM D341 ends"
-        )
+        raise ArgumentError(Sentence.of("findings.too_thin", temperature=Figure(temperature, "temperature", 0)))
     return viscosity
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from hosewright.assembly import Assembly, End, Roll
+from hosewright.assembly import Assembly, End, EndForm, Roll
 from hosewright.catalog import Catalog
 from hosewright.checks import slack
 from hosewright.checks.check import RunResult
@@ -18,6 +18,7 @@ from hosewright.checks.run import Job, Run
 from hosewright.checks.solve import SolvedRun
 from hosewright.errors import ArgumentError
 from hosewright.machine import Machine, Turn
+from hosewright.words import Figure, Name, Sentence
 
 LENGTH_STEPS = (0, 1, 2, 4, 8, 16, 32)
 """Changes of the overall length that are tried, in the shop's increments, beyond what a hose is too short."""
@@ -43,18 +44,23 @@ class Change:
 
     kind: str
     size: float
-    text: str
+    said: Sentence
     path: str
     value: Any
     run: Run
     machine: Machine | None = None
 
+    @property
+    def text(self) -> str:
+        """The change, in a sentence."""
+        return str(self.said)
 
-def freed_orientation(old: Run, new: Run) -> tuple[list[str], dict[str, Any]]:
+
+def freed_orientation(old: Run, new: Run) -> tuple[list[Sentence], dict[str, Any]]:
     """Words and table that leave the orientation angle open where it no longer fits the ends; ``None`` takes it out."""
     if old.assembly.orientation_angle is None or new.assembly.orientation_angle is not None:
         return [], {}
-    return ["leave its orientation angle open"], {"orientation": None}
+    return [Sentence.of("remedies.free_orientation")], {"orientation": None}
 
 
 def figure_changes(run: RunResult, job: Job, catalog: Catalog) -> Iterator[Change]:
@@ -66,8 +72,8 @@ def figure_changes(run: RunResult, job: Job, catalog: Catalog) -> Iterator[Chang
         yield from _forms(run.run, end, catalog)
     yield from _fitting_poses(run.run, job)
     if not run.run.sleeve:
-        text = "cover it with a protective sleeve (slid on before the second end is crimped)"
-        yield Change("sleeve", 8.0, text, "run.sleeve", True, replace(run.run, sleeve=True))
+        said = Sentence.of("remedies.sleeve")
+        yield Change("sleeve", 8.0, said, "run.sleeve", True, replace(run.run, sleeve=True))
 
 
 def _with_assembly(run: Run, **parts: Any) -> Run | None:
@@ -103,9 +109,9 @@ def length_change(run: Run, job: Job, steps: int) -> Change | None:
     changed = _with_assembly(run, overall_length=length) if length > 0.0 else None
     if changed is None:
         return None
-    delta = (length - run.assembly.overall_length) * 1e3
-    text = f"make the overall length {length * 1e3:.0f} mm ({delta:+.0f} mm)"
-    return Change("length", abs(steps), text, LENGTH_PATH, round(length * 1e3, 3), changed)
+    more = Figure.length(length - run.assembly.overall_length, sign=True)
+    said = Sentence.of("remedies.length", length=Figure.length(length), more=more)
+    return Change("length", abs(steps), said, LENGTH_PATH, round(length * 1e3, 3), changed)
 
 
 def _orientations(run: RunResult) -> Iterator[Change]:
@@ -124,7 +130,7 @@ def _orientations(run: RunResult) -> Iterator[Change]:
             yield Change(
                 "orientation",
                 size,
-                f"build it to an orientation angle of {value} degrees",
+                Sentence.of("remedies.orientation", angle=Figure.angle(math.radians(value))),
                 "run.assembly.orientation",
                 value,
                 changed,
@@ -157,8 +163,9 @@ def _clocks(run: Run, end: str) -> Iterator[Change]:
             changed = _with_assembly(run, **{end: replace(old, clock=clock)}, orientation_angle=None)
             if changed is not None:
                 value = round(math.degrees(clock), 1)
-                text = f"turn end {end} to {value:g} degrees ({sign * turn:+.0f} degrees)"
-                yield _end_change("clock", 3.0 * turn / 15.0, text, {end: {"clock": value}}, run, changed)
+                more = Figure.angle(sign * math.radians(turn), sign=True)
+                said = Sentence.of("remedies.clock", end=end, clock=Figure.angle(clock), more=more)
+                yield _end_change("clock", 3.0 * turn / 15.0, said, {end: {"clock": value}}, run, changed)
 
 
 def _allowed(end: End, clock: float) -> bool:
@@ -178,26 +185,50 @@ def _forms(run: Run, end: str, catalog: Catalog) -> Iterator[Change]:
             changed = _with_assembly(run, **{end: replace(old, form=form, clock=turned)}, orientation_angle=None)
             if changed is None:
                 continue
-            turn = "" if clock is None else f" at {clock:.0f} degrees"
             table = {"form": form.name} if clock is None else {"form": form.name, "clock": clock}
-            text = f"use a {form.name} end at {end}{turn}"
-            yield _end_change("form", 20.0 + 0.01 * form.drop * 1e3, text, {end: table}, run, changed)
+            said = use_form(form, end, None if clock is None else turned)
+            yield _end_change("form", 20.0 + 0.01 * form.drop * 1e3, said, {end: table}, run, changed)
 
 
-def _end_change(kind: str, size: float, text: str, ends: dict[str, dict[str, Any]], run: Run, changed: Run) -> Change:
-    words, table = freed_orientation(run, changed)
-    return Change(kind, size, ", ".join([text, *words]), "run.assembly", {"ends": ends, **table}, changed)
+def use_form(form: EndForm, end: str, clock: float | None, *, connection: bool = False) -> Sentence:
+    """The words to use another end form, at a clock angle [rad] where it is bent; with its connection if asked."""
+    wanted = Sentence.of("remedies.form", form=Name(form.name))
+    if connection:
+        wanted = Sentence.of("remedies.form_mates", form=wanted, connection=Name(form.connection, "connections"))
+    if clock is None:
+        return Sentence.of("remedies.use", form=wanted, end=end)
+    return Sentence.of("remedies.use_turned", form=wanted, end=end, clock=Figure.angle(clock))
+
+
+def together(changes: Sequence[Sentence]) -> Sentence:
+    """Changes that are made at once, in a sentence."""
+    return changes[0] if len(changes) == 1 else Sentence.of("remedies.together", changes=tuple(changes))
+
+
+def _end_change(
+    kind: str, size: float, said: Sentence, ends: dict[str, dict[str, Any]], run: Run, changed: Run
+) -> Change:
+    freed, table = freed_orientation(run, changed)
+    return Change(kind, size, together([said, *freed]), "run.assembly", {"ends": ends, **table}, changed)
 
 
 def _fitting_poses(run: Run, job: Job) -> Iterator[Change]:
     for pose in job.service_poses[1:] if run.fitting_pose is None else job.service_poses:
         values = {joint: _as_typed(joint, float(value), job) for joint, value in pose.items()}
-        words = ", ".join(f"{joint} {value:g}" for joint, value in values.items())
-        text = f"fit it in another service pose ({words})"
-        yield Change("fitting pose", 10.0, text, "run.fitting_pose", values, replace(run, fitting_pose=pose))
+        words = tuple(_joint(joint, float(value), job) for joint, value in pose.items())
+        said = Sentence.of("remedies.fitting_pose", pose=words)
+        yield Change("fitting pose", 10.0, said, "run.fitting_pose", values, replace(run, fitting_pose=pose))
+
+
+def _joint(joint: str, value: float, job: Job) -> Sentence:
+    figure = Figure.angle(value) if _turns(joint, job) else Figure.length(value, 1)
+    return Sentence.of("remedies.joint", joint=joint, value=figure)
 
 
 def _as_typed(joint: str, value: float, job: Job) -> float:
     # degrees for a joint that turns, else millimetres
-    turns = any(body.name == joint and isinstance(body.joint, Turn) for body in job.machine.bodies)
-    return round(math.degrees(value) if turns else value * 1e3, 6)
+    return round(math.degrees(value) if _turns(joint, job) else value * 1e3, 6)
+
+
+def _turns(joint: str, job: Job) -> bool:
+    return any(body.name == joint and isinstance(body.joint, Turn) for body in job.machine.bodies)

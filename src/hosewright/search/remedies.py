@@ -24,6 +24,7 @@ from hosewright.machine import Poses
 from hosewright.search.changes import LENGTH_PATH, LENGTH_STEPS, Change, figure_changes, length_change, steps_to_reach
 from hosewright.search.trial import trial_job
 from hosewright.search.wider import Scene, wider_changes
+from hosewright.words import Sentence
 
 SHARES = {"length": 12, "clock": 6, "orientation": 2, "form": 6, "fitting pose": 2, "sleeve": 1}
 """Changes of each kind that are tried for one run, the smallest."""
@@ -72,7 +73,7 @@ def _remedied(run: RunResult, others: Sequence[SolvedRun], result: CheckResult, 
         cleared = screen.clears(change) & (open_keys - found.keys())
         if cleared and (cleared := cleared & screen.clears(change, full=True)):
             change = _smallest(change, cleared, screen, run.run, result.job)
-            found |= {key: Remedy(change.text, change.path, change.value, tried, verified=True) for key in cleared}
+            found |= {key: Remedy(change.said, change.path, change.value, tried, verified=True) for key in cleared}
         if not open_keys - found.keys():
             break
     findings = tuple(_with_remedy(f, found, tried, run.run.name) for f in run.findings)
@@ -101,8 +102,7 @@ def _candidates(
 def _with_remedy(finding: Finding, found: Mapping[str, Remedy], tried: int, name: str) -> Finding:
     if finding.verdict is not Verdict.FAIL:
         return finding
-    text = f"no single change clears this without failing another rule: none found among {tried} tried"
-    none = Remedy(f"{text}; to choose the assembly anew: hosewright plan JOB --run '{name}'", tried=tried)
+    none = Remedy(Sentence.of("remedies.none", tried=tried, run=name), tried=tried)
     return replace(finding, remedy=found.get(finding.key, none))
 
 

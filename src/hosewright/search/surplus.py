@@ -19,6 +19,7 @@ from hosewright.machine import Poses
 from hosewright.search.remedies import chosen
 from hosewright.search.trial import trial_job
 from hosewright.standards import din_20066
+from hosewright.words import Figure, Sentence
 
 RULE = "surplus"
 
@@ -43,9 +44,9 @@ def _finding(run: RunResult, others: Sequence[SolvedRun], result: CheckResult) -
     measure = assembly.overall_length - shortest
     advice = max(profile["surplus_part"] * assembly.free_length, profile["surplus_length"])
     source = profile.source("surplus_part")
-    text = f"the same ends would pass with an overall length of {shortest * 1e3:.0f} mm"
+    said = Sentence.of("findings.surplus", length=Figure.length(shortest))
     verdict = judge(measure, None, at_least=False, advice_limit=advice, source=source)
-    return Finding(RULE, "", verdict, "length", measure, None, False, source, text, advice)
+    return Finding(RULE, "", verdict, "length", measure, None, False, source, said, advice)
 
 
 def shortest_passing(run: RunResult, others: Sequence[SolvedRun], result: CheckResult) -> float:

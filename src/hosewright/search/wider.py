@@ -27,11 +27,12 @@ from hosewright.machine import Machine, Placement, Port
 from hosewright.machine.description import named
 from hosewright.machine.placement import drawn_axes
 from hosewright.search import candidates
-from hosewright.search.changes import Change, freed_orientation
+from hosewright.search.changes import Change, freed_orientation, together, use_form
 from hosewright.search.poses import typical
 from hosewright.search.preference import Preference
 from hosewright.search.request import EndRequest, Request
 from hosewright.search.seeds import Ground, Seed, clamped, clear_ends, direct
+from hosewright.words import Figure, Name, Sentence
 
 LOOKED_AT = 4
 """Poses of a first look."""
@@ -114,12 +115,13 @@ def other_hoses(scene: Scene) -> Iterator[Change]:
     best = [changed for *_, changed in sorted(ranked, key=lambda one: one[:4])[:HOSES]]
     for changed in best:
         name = changed.assembly.hose.name
-        yield Change("hose", math.inf, f"use hose {name}", "run.assembly.hose", name, changed)
+        yield Change("hose", math.inf, Sentence.of("remedies.hose", hose=name), "run.assembly.hose", name, changed)
     if any(finding.verdict is Verdict.FAIL for finding in duty_findings(run, scene.job)):
         for changed in best:  # it has to be another one, if at another length
             hose, own = changed.assembly.hose, run.assembly
+            words = [Sentence.of("remedies.hose", hose=hose.name)]
             for seed in _looked(scene.ground, hose, [own.a], [own.b], scene.mounts):
-                yield _together("hose", [f"use hose {hose.name}"], {"hose": hose.name}, seed, scene)
+                yield _together("hose", words, {"hose": hose.name}, seed, scene)
 
 
 def _unknown(hose: Hose) -> bool:
@@ -183,7 +185,8 @@ def turned_ports(scene: Scene) -> Iterator[Change]:
             found = _looked(scene.turned(machine), own.hose, [own.a], [own.b], scene.mounts)
             offers += [(seed, (port, machine)) for seed in found]
     for seed, (port, machine) in _nearest(offers, PORTS):
-        words = f"turn port {port.name} to face ({', '.join(f'{value:g}' for value in port.facing)})"
+        x, y, z = (Figure.number(value, FACING_DECIMALS) for value in port.facing)
+        words = Sentence.of("remedies.turn_port", port=port.name, x=x, y=y, z=z)
         table = {"facing": list(port.facing), "up": list(port.up or ())}
         change = _together("port", [words], table, seed, scene)
         yield replace(change, path=f"port.{port.name}.facing", machine=machine)
@@ -225,47 +228,47 @@ def _request(run: Run, job: Job) -> Request:
     return Request(run.name, a, b, run.duty, sleeve=run.sleeve, bow=run.bow, fitting_pose=run.fitting_pose)
 
 
-def _together(kind: str, words: Sequence[str], table: dict[str, Any], seed: Seed, scene: Scene) -> Change:
+def _together(kind: str, words: Sequence[Sentence], table: dict[str, Any], seed: Seed, scene: Scene) -> Change:
     """A change with the clamps and the length that go along."""
     run, old, words = seed.run, scene.run.run, list(words)
     built = old.assembly.orientation_angle
     if built is not None and "ends" not in table:
         run = replace(run, assembly=replace(run.assembly, orientation_angle=built))
     if run.clamps != old.clamps:
-        words.append(_clamp_words(run.clamps, old.clamps))
+        words += _clamp_words(run.clamps, old.clamps)
         table = {**table, "clamps": [{"mount": one.mount, "at": round(one.at * 1e3, 1)} for one in run.clamps]}
     freed, orientation = freed_orientation(old, run)
     words, table = [*words, *freed], {**table, **orientation}
     length = run.assembly.overall_length
     if abs(length - old.assembly.overall_length) > 1e-6:
-        words.append(f"make the overall length {length * 1e3:.0f} mm")
+        words.append(Sentence.of("remedies.whole_length", length=Figure.length(length)))
         table = {**table, "length": round(length * 1e3, 1)}
-    return Change(kind, math.inf, _listed(words), "run.assembly", table, run)
+    return Change(kind, math.inf, together(words), "run.assembly", table, run)
 
 
-def _listed(words: Sequence[str]) -> str:
-    *first, last = words
-    return f"{', '.join(first)} and {last}" if first else last
-
-
-def _clamp_words(clamps: Sequence[Clamp], old: Sequence[Clamp]) -> str:
+def _clamp_words(clamps: Sequence[Clamp], old: Sequence[Clamp]) -> list[Sentence]:
     off = [clamp.mount for clamp in old if clamp.mount not in [one.mount for one in clamps]]
-    parts = [f"take off the clamp at mount {mount}" for mount in off]
+    words = [Sentence.of("remedies.clamp_off", mount=mount) for mount in off]
     known = {(clamp.mount, clamp.at) for clamp in old}
-    places = [clamp for clamp in clamps if (clamp.mount, clamp.at) not in known]
-    words = " and ".join(f"at mount {clamp.mount}, {clamp.at * 1e3:.0f} mm" for clamp in places)
-    parts += [f"clamp it {words} from the ferrule of end a"] if places else []
-    return ", ".join(parts)
+    places = tuple(
+        Sentence.of("remedies.clamp_place", mount=clamp.mount, at=Figure.length(clamp.at))
+        for clamp in clamps
+        if (clamp.mount, clamp.at) not in known
+    )
+    return [*words, Sentence.of("remedies.clamp", places=places)] if places else words
 
 
-def _end_words(end: End, had: End, name: str) -> str:
-    clock = f" at {_degrees(end.clock):g} degrees" if end.form.exit_angle > 0.0 else ""
-    mates = f" ({end.form.connection})" if end.form.connection != had.form.connection else ""
-    words = f"use a {end.form.name} end{mates} at {name}{clock}"
+def _end_words(end: End, had: End, name: str) -> Sentence:
+    clock = _written(end.clock) if end.form.exit_angle > 0.0 else None
+    said = use_form(end.form, name, clock, connection=end.form.connection != had.form.connection)
     for adapter, turn in reversed(end.adapters):
-        turned = f" at {_degrees(turn):g} degrees" if adapter.angle > 0.0 else ""
-        words += f" behind a {adapter.name} adapter{turned}"
-    return words
+        adapter_name = Name(adapter.name)
+        if adapter.angle > 0.0:
+            angle = Figure.angle(_written(turn))
+            said = Sentence.of("remedies.behind_turned", said=said, adapter=adapter_name, clock=angle)
+        else:
+            said = Sentence.of("remedies.behind", said=said, adapter=adapter_name)
+    return said
 
 
 def _end_table(end: End, had: End) -> dict[str, Any]:

@@ -4,7 +4,17 @@ One data file a language (``en.toml``, ``de.toml``) holds all words, so that a t
 """
 
 from hosewright.words.figures import MOST, READINGS, US, Figures, Reading, System, read, read_difference, reading
-from hosewright.words.sentence import Figure, Sentence, Value, as_data
+from hosewright.words.sentence import (
+    Figure,
+    Name,
+    Sentence,
+    Value,
+    as_data,
+    nearest_names,
+    one_after_another,
+    said_by,
+    written,
+)
 from hosewright.words.texts import LANGUAGES, Texts
 
 __all__ = [
@@ -14,13 +24,18 @@ __all__ = [
     "US",
     "Figure",
     "Figures",
+    "Name",
     "Reading",
     "Sentence",
     "System",
     "Texts",
     "Value",
     "as_data",
+    "nearest_names",
+    "one_after_another",
     "read",
     "read_difference",
     "reading",
+    "said_by",
+    "written",
 ]

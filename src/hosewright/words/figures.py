@@ -29,6 +29,8 @@ READINGS = {
     "temperature": Reading("°C", 1.0, 1, -273.15),
     "velocity": Reading("m/s", 1.0, 2),
     "torque": Reading("Nm", 1.0, 1),
+    "flow": Reading("L/min", 6e4, 1),
+    "part": Reading("%", 100.0, 1),
     "count": Reading("", 1.0, 0),
 }
 

@@ -50,6 +50,18 @@ class Texts:
         """All words of a section, for a template; those with places to fill in are used by their key."""
         return dict(self.words[name])
 
+    def name(self, words: str, section: str = "names") -> str:
+        """Words of data in this language; as they are where the section has none for them.
+
+        In ``"connections"``, whose words are a family, a size and a half, family and half are looked up each.
+        """
+        known = self.words[section]
+        if section != "connections" or words in known:
+            return known.get(words, words)
+        family = max((name for name in known if words.startswith(f"{name} ")), key=len, default="")
+        size, _, half = words.removeprefix(family).strip().rpartition(" ")
+        return " ".join(part for part in (known.get(family, ""), size, known.get(half, half)) if part)
+
     @property
     def decimal_mark(self) -> str:
         """Sign before the decimals of a number."""
