@@ -113,13 +113,10 @@ class Planned(Plan):
     def json(self) -> str:
         """The plan as JSON text."""
         from hosewright.documents import plan_json
-        from hosewright.documents.assembly_data import derived
+        from hosewright.documents.assembly_numbers import run_numbers
 
         file = self.file
-        numbers = {
-            request.name: request.number or f"{derived(file)}-{place}"
-            for place, request in enumerate(file.requests, start=1)
-        }
+        numbers = run_numbers(file, self.result)
         return plan_json.as_text(
             plan_json.as_dict(self, file.path.name, file.hash, file.catalog.version, numbers, self.nearest)
         )

@@ -104,12 +104,13 @@ def _check(job: Path, json: Path | None, run: str | None, all_findings: bool) ->
 
     from hosewright import app
     from hosewright.documents import result_json, terminal
-    from hosewright.documents.assembly_data import numbers
+    from hosewright.documents.assembly_numbers import run_numbers
 
     with Console(stderr=True).status("reading") as status:
         checked = app.check_file(job, run, lambda text: status.update(text))
     file = checked.file
-    text = result_json.as_text(checked.result, job.name, file.hash, checked.catalog_version, numbers(file), file.limits)
+    numbers = run_numbers(file, checked.result)
+    text = result_json.as_text(checked.result, job.name, file.hash, checked.catalog_version, numbers, file.limits)
     if json is not None and str(json) == "-":
         typer.echo(text, nl=False)
     else:

@@ -299,10 +299,44 @@ def test_what_the_program_chose_is_used_where_the_user_fixed_nothing():
 
 
 def test_a_stale_assembly_is_a_warning():
-    fresh = read().hash
+    fresh = read().run_hashes["one"]
     assert read(MACHINE + RUN + f'[run.assembly]\nhash = "{fresh[:16]}"\n').job.warnings == ()
     (warning,) = read(MACHINE + RUN + '[run.assembly]\nhash = "0123"\n').job.warnings
     assert "'one'" in warning
+
+
+def test_a_plan_is_stale_where_its_own_inputs_changed_and_only_there(tmp_path):
+    other = RUN.replace('"one"', '"two"')
+    measured = 'measured = "poses.csv"\n'
+    machine = MACHINE[: MACHINE.index("cycle")] + measured
+    text = machine + RUN + other
+    (tmp_path / "poses.csv").write_text("mast_deg\n0\n10\n")
+
+    def hashes(old="", new=""):
+        return read(changed(old, new, text), tmp_path / "job.toml").run_hashes
+
+    before = hashes()
+    for same in (
+        ('title = "test"', 'title = "other"'),
+        ("[fluid]", "date = 2026-05-01\n[fluid]"),
+        ("[fluid]", "# a note\n[fluid]"),
+        ('"one"\n', '"one"\nnumber = "A 1"\n'),
+        (measured, f'{measured}[[assembly]]\nname = "counter"\n'),
+        (RUN + other, other + RUN),
+    ):
+        assert hashes(*same) == before
+    for shared in (
+        ("bore = 80", "bore = 81"),
+        ("working = 55", "working = 56"),
+        ("[fluid]", "port_error = 4\n[fluid]"),
+        ("[fluid]", "[profile]\nclearance_sharp = 30\n[fluid]"),
+    ):
+        assert not before.items() & hashes(*shared).items()
+    sleeved = hashes('"one"\n', '"one"\nsleeve = true\n')
+    assert sleeved["one"] != before["one"]
+    assert sleeved["two"] == before["two"]
+    (tmp_path / "poses.csv").write_text("mast_deg\n0\n11\n")
+    assert not before.items() & hashes().items()
 
 
 LIMITS = """\

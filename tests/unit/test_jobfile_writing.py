@@ -116,7 +116,7 @@ def test_an_assembly_is_added_with_all_notes_kept(file, run, index):
     text = write_assembly(file, run, RECORD)
     added = plain(text)
     written = added["run"][index].pop("assembly")
-    assert written == {**RECORD, "hash": file.hash[:16]}
+    assert written == {**RECORD, "hash": file.run_hashes[run][:16]}
     assert added == plain(file.text)
     assert [line for line in file.text.split("\n") if line not in text.split("\n")] == []
 
@@ -124,8 +124,8 @@ def test_an_assembly_is_added_with_all_notes_kept(file, run, index):
 def test_an_assembly_goes_to_the_end_of_its_run(file):
     text = write_assembly(file, "one", RECORD)
     assert "# a note on the first run\n[run.assembly]\n" in text
-    assert f'hash = "{file.hash[:16]}"\n\n# the second port comes late\n[[port]]' in text
-    assert write_assembly(file, "two", RECORD).endswith(f'hash = "{file.hash[:16]}"\n\n# the end')
+    assert f'hash = "{file.run_hashes["one"][:16]}"\n\n# the second port comes late\n[[port]]' in text
+    assert write_assembly(file, "two", RECORD).endswith(f'hash = "{file.run_hashes["two"][:16]}"\n\n# the end')
 
 
 def test_an_assembly_is_replaced_and_the_file_reads_again(file):
@@ -133,7 +133,7 @@ def test_an_assembly_is_replaced_and_the_file_reads_again(file):
     once = read_text(write_assembly(file, "one", RECORD | bent), file.path)
     twice = read_text(write_assembly(once, "one", {"hose": "2SN -8"}), file.path)
     assert once.hash == twice.hash == file.hash
-    assert plain(twice.text)["run"][0]["assembly"] == {"hose": "2SN -8", "hash": file.hash[:16]}
+    assert plain(twice.text)["run"][0]["assembly"] == {"hose": "2SN -8", "hash": file.run_hashes["one"][:16]}
     assert not [warning for warning in twice.job.warnings if "plan it again" in warning]
     assert write_assembly(twice, "one", RECORD | bent) == once.text
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
+from collections.abc import Sequence
 from typing import Any
 
 from hosewright.assembly import ORIENTATION_CONVENTION, Assembly, End, Hose
@@ -37,7 +38,7 @@ def assembly_data(run: RunResult, result: CheckResult, number: str | None = None
     run, result
         What was found about the run, and about the job.
     number
-        Of the assembly, such as those of :func:`numbers`.
+        Of the assembly, such as those of :func:`hosewright.documents.assembly_numbers.run_numbers`.
     """
     assembly, duty = run.run.assembly, run.run.duty
     data = parts_data(assembly, _orientation(run), number)
@@ -88,17 +89,7 @@ def parts_data(assembly: Assembly, orientation: float | None = None, number: str
     }
 
 
-def numbers(file: JobFile) -> dict[str, str]:
-    """Assembly number of every run: as written in its ``[run.assembly]``, else from the inputs and its place."""
-    tables = file.document.unwrap().get("run", ())
-    written = {table["name"]: (table.get("assembly") or {}).get("number") for table in tables}
-    return {
-        run.name: written.get(run.name) or f"{derived(file)}-{place}"
-        for place, run in enumerate(file.job.runs, start=1)
-    }
-
-
-def samples_data(file: JobFile, date: datetime.date | None) -> list[dict[str, Any]]:
+def samples_data(file: JobFile, date: datetime.date | None, numbers: Sequence[str]) -> list[dict[str, Any]]:
     """The samples of a job with the assemblies that replace them, ``None`` where something is missing.
 
     Parameters
@@ -107,15 +98,16 @@ def samples_data(file: JobFile, date: datetime.date | None) -> list[dict[str, An
         The job file.
     date
         Of the making, from which ages count.
+    numbers
+        Of the samples, in their order.
     """
     return [
-        _sample(remake(sample, file.catalog, date), f"{derived(file)}-S{place}")
-        for place, sample in enumerate(file.samples, start=1)
+        _sample(remake(sample, file.catalog, date), number)
+        for sample, number in zip(file.samples, numbers, strict=True)
     ]
 
 
 def _sample(made: Remake, number: str) -> dict[str, Any]:
-    number = made.number or number
     return {
         "name": made.name,
         "number": number,
@@ -127,11 +119,6 @@ def _sample(made: Remake, number: str) -> dict[str, Any]:
         "missing": list(made.missing),
         "stops": [one.text for one in made.warnings if one.stops],
     }
-
-
-def derived(file: JobFile) -> str:
-    """Beginning of the numbers that are made from a job's inputs."""
-    return f"H-{file.hash[:4].upper()}"
 
 
 def _orientation(run: RunResult) -> float | None:

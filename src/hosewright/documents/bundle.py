@@ -12,7 +12,8 @@ from typing import Any
 from hosewright.checks import pressure
 from hosewright.checks.check import CheckResult
 from hosewright.documents import paper, result_json
-from hosewright.documents.assembly_data import numbers, samples_data
+from hosewright.documents.assembly_data import samples_data
+from hosewright.documents.assembly_numbers import run_numbers, sample_numbers
 from hosewright.documents.pictures import run_picture
 from hosewright.jobfile import JobFile
 from hosewright.settings import Settings
@@ -56,9 +57,10 @@ class Bundle:
         """
         if settings.logo is not None:
             paper.check_picture(settings.logo.name, settings.logo.content)
-        data = result_json.as_dict(result, file.path.name, file.hash, file.catalog.version, numbers(file), file.limits)
+        numbers = run_numbers(file, result)
+        data = result_json.as_dict(result, file.path.name, file.hash, file.catalog.version, numbers, file.limits)
         date = date or file.date
-        data["samples"] = samples_data(file, date)
+        data["samples"] = samples_data(file, date, sample_numbers(file, numbers.values()))
         return Bundle(file, result, data, Texts.load(settings.language), settings, date)
 
     @cached_property

@@ -6,7 +6,7 @@ import datetime
 import hashlib
 import json
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -37,6 +37,12 @@ FIGURE_KINDS = {"m": Kind.LENGTH, "rad": Kind.ANGLE, "Pa": Kind.PRESSURE, "K": K
 
 DRAWN_AT = ("job", "drawn_at")
 
+NOT_SHARED = ("run", "assembly")
+"""Tables of single runs and samples."""
+
+ONLY_PRINTED = ("title", "date")
+"""Keys of [job] that no plan depends on."""
+
 FIGURE_HINTS = {"OD": ", in outside diameters", "rad/m": ", in degrees per metre"}
 
 
@@ -52,6 +58,8 @@ class JobFile:
         Places of all keys and values in it.
     hash
         Of the inputs: the job without what the program wrote into it, the files it names and the catalog.
+    run_hashes
+        By run, of the inputs of its plan; see :func:`hashes_of_runs`.
     requests
         What the user fixed of each run, where the job was read to be planned; it then holds no runs.
     line_break
@@ -67,6 +75,7 @@ class JobFile:
     places: Places
     catalog: Catalog
     hash: str
+    run_hashes: Mapping[str, str]
     date: datetime.date | None = None
     samples: tuple[Sample, ...] = ()
     requests: tuple[Request, ...] = ()
@@ -162,8 +171,9 @@ class _Reader:
             self.found.problems = [_mendable(problem) for problem in self.found.problems]
             raise self.found.error(self.path.name, self.places)
         digest = inputs_hash(tables.data, self.folder, catalog)
+        of_runs = hashes_of_runs(tables.data, self.folder, catalog)
         head = tables.tables.job
-        warnings = (*self.folder.warnings, *_doubts(tables, machine, poses, digest))
+        warnings = (*self.folder.warnings, *_doubts(tables, machine, poses, of_runs))
         job = Job(
             title=head.title,
             machine=machine,
@@ -180,7 +190,8 @@ class _Reader:
         named = tuple(sorted(self.folder.digests))
         limits = {table.name: limits for table in tables.tables.run if (limits := _limits(table)) is not None}
         return JobFile(
-            self.path, job, self.places, catalog, digest, head.date, samples, requests, named=named, limits=limits
+            self.path, job, self.places, catalog, digest, of_runs, head.date, samples, requests, named=named,
+            limits=limits,
         )  # fmt: skip
 
     def _with_own(self, tables: Salvage, catalog: Catalog) -> Catalog:
@@ -259,8 +270,28 @@ def _figure(value: float | str, unit: str) -> float:
 
 
 def inputs_hash(data: Mapping[str, Any], folder: Folder, catalog: Catalog) -> str:
-    """Digest of what a plan is made from; what the program itself writes into the file does not count."""
-    inputs = [{"run": [], **_without_records(data)}, folder.digests, catalog.hash]
+    """Digest of all that a job says; what the program itself writes into the file does not count."""
+    return _digest([{"run": [], **_without_records(data)}, folder.digests, catalog.hash])
+
+
+def hashes_of_runs(data: Mapping[str, Any], folder: Folder, catalog: Catalog) -> dict[str, str]:
+    """By run, digest of what its plan is made from.
+
+    That is what all runs share (machine, motions, fluid, profile, the files that the job names, the catalog) and the
+    run's own table. What the other runs ask for is left out, since a check proves hose against hose anew wherever they
+    lie now. The limits of a plan were tried beside the other hoses as they lay then.
+    """
+    shared = {**_without(data, NOT_SHARED), "job": _without(data["job"], ONLY_PRINTED)}
+    common = _digest([shared, folder.digests, catalog.hash])
+    runs = _without_records(data).get("run", ())
+    return {run["name"]: _digest([common, _without(run, ("number",))]) for run in runs}
+
+
+def _without(table: Mapping[str, Any], keys: Collection[str]) -> dict[str, Any]:
+    return {key: value for key, value in table.items() if key not in keys}
+
+
+def _digest(inputs: Any) -> str:
     return hashlib.sha256(json.dumps(inputs, sort_keys=True, default=str).encode()).hexdigest()
 
 
@@ -301,13 +332,10 @@ def _weak(limits: list[LimitTable] | str | None) -> str | None:
     return limits if held != number else None
 
 
-def _doubts(tables: Salvage, machine: Machine, poses: Poses, digest: str) -> Iterator[str]:
+def _doubts(tables: Salvage, machine: Machine, poses: Poses, digests: Mapping[str, str]) -> Iterator[str]:
     for table in tables.tables.run:
-        if (
-            table.assembly is not None
-            and table.assembly.hash is not None
-            and not digest.startswith(table.assembly.hash)
-        ):
+        written = None if table.assembly is None else table.assembly.hash
+        if written is not None and not digests[table.name].startswith(written):
             yield f"run '{table.name}': its assembly was chosen for other inputs than those of now; plan it again"
         weak = None if table.assembly is None else _weak(table.assembly.limits)
         if weak is not None:

@@ -69,7 +69,7 @@ def write_assembly(file: JobFile, run: str, table: Mapping[str, Value]) -> str:
 
 
 def write_plan(file: JobFile, tables: Mapping[str, Mapping[str, Value]]) -> str:
-    """The text with ``[run.assembly]`` of some runs written or replaced, the hash of the inputs included.
+    """The text with ``[run.assembly]`` of some runs written or replaced, each with the hash of its inputs.
 
     Whatever else is in it stays as it was typed, line breaks included.
 
@@ -90,7 +90,7 @@ def write_plan(file: JobFile, tables: Mapping[str, Mapping[str, Value]]) -> str:
     for run, table in tables.items():
         if run not in names:
             raise ArgumentError(f"the job has no run '{run}'.{nearest(run, names)}")
-        record = {**table, "hash": file.hash[:HASH_LENGTH]}
+        record = {**table, "hash": file.run_hashes[run][:HASH_LENGTH]}
         text = _with_assembly(Places.parse(text), names.index(run), run, record)  # what was written moves the rest
     return text.replace("\n", file.line_break)
 
