@@ -9,7 +9,8 @@ from checked_runs import TWO_WIRE, job, port, run, straight_ports
 from hosewright.checks.check import check
 from hosewright.checks.finding import Place
 from hosewright.checks.run import Clamp
-from hosewright.documents.labels import Labels, text_size
+from hosewright.documents.labels import Labels
+from hosewright.documents.lettering import text_size
 from hosewright.documents.pictures import run_picture
 from hosewright.documents.projection import View, best_view
 from hosewright.documents.scenes import Scene, pose_of, worst_finding

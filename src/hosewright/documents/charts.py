@@ -10,8 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
 from hosewright.checks import bend_radius, clearance, motion_twist, slack
@@ -19,20 +18,28 @@ from hosewright.checks.check import CheckResult, RunResult
 from hosewright.checks.course import course
 from hosewright.checks.finding import Finding
 from hosewright.checks.solve import SolvedRun, SolvedSpan
-from hosewright.documents.drawing import Format, saved, styled
+from hosewright.documents.drawing import DOTTED, LARGE, SMALL, Format, Sheet
 from hosewright.documents.joint_values import slides
+from hosewright.documents.lettering import text_size
 from hosewright.documents.scenes import pose_of, worst_first
 from hosewright.documents.subjects import subject_in_words
 from hosewright.machine import Poses
 from hosewright.words import US, Figures, Texts, read, reading
 
 Array = NDArray[np.float64]
+Box = tuple[float, float, float, float]  # left, bottom, right, top
 
 WIDTH = 180.0
 PANEL = 34.0
 """Height of a row. [mm]"""
 LEFT, RIGHT, TOP, BOTTOM = 15.0, 3.0, 5.0, 9.5
 """Round the panel of a chart: its numbers and its words. [mm]"""
+TICKS = (10, 5)
+"""Numbers along a chart and up it, at most."""
+TICK = 0.9
+HATCHES = 1.9
+"""From one line of a hatching to the next. [mm]"""
+RING = 1.2
 HIGHEST = 3.0
 """A chart goes up to so many times the limit: more says nothing."""
 FOLLOWED = (bend_radius.RULE, slack.RULE, motion_twist.RULE, clearance.RULE)
@@ -47,24 +54,19 @@ def radius_chart(
     if not findings:
         return None
     writer = _writer(texts, figures)
-    figure = _figure(1)
-    axes = _panel(figure, 0, 1, WIDTH)
     finding = worst_first(findings)[0]
     pose = pose_of(run.solved, finding.place)
     state = next(k for k, state in enumerate(run.solved.states) if state.name == finding.place.state)
-    places, radii = [], []
-    for span in run.solved.spans:
-        places.append(_places(span))
-        radii.append(_inside(span, state, pose, run.run.assembly.hose.outside_diameter or 0.0))
-    x = writer.scaled(np.concatenate(places), "length")
-    writer.measure(axes, x, np.concatenate(radii), finding)
+    diameter = run.run.assembly.hose.outside_diameter or 0.0
+    x = writer.scaled(np.concatenate([_places(span) for span in run.solved.spans]), "length")
+    radii = np.concatenate([_inside(span, state, pose, diameter) for span in run.solved.spans])
+    sheet = Sheet(WIDTH, PANEL)
+    panel = writer.panel(sheet, (0.0, 0.0, WIDTH, PANEL), x, radii, finding)
+    panel.marks(writer.scaled(np.array([clamp.at for clamp in run.run.clamps]), "length"))
     at = writer.scaled(np.array([finding.place.at or 0.0]), "length")
-    _worst(axes, at[0], writer.scaled(np.array([finding.measure]), "length")[0])
-    for clamp in run.run.clamps:
-        axes.axvline(writer.scaled(np.array([clamp.at]), "length")[0], color="0.5", linewidth=0.8, linestyle=":")
-    axes.set_xlim(float(x[0]), float(x[-1]))
-    axes.set_xlabel(writer.texts("charts.along", unit=writer.figures.unit("mm")), va="bottom")
-    return saved(figure, format)
+    panel.ring(at[0], writer.scaled(np.array([finding.measure]), "length")[0])
+    panel.name_x(writer.texts("charts.along", unit=writer.figures.unit("mm")))
+    return sheet.bytes(format)
 
 
 def margins_chart(
@@ -85,18 +87,16 @@ def margins_chart(
         return None
     writer = _writer(texts, figures)
     rows = (len(shown) + 1) // 2
-    figure = _figure(rows)
+    sheet = Sheet(WIDTH, rows * PANEL)
     x, word = _motion(result.poses, result, writer)
     for number, (finding, values) in enumerate(shown):
-        axes = _panel(figure, number // 2, rows, WIDTH / 2.0, WIDTH / 2.0 * (number % 2))
-        writer.measure(axes, x, values, finding)
+        left, bottom = WIDTH / 2.0 * (number % 2), (rows - 1 - number // 2) * PANEL
+        panel = writer.panel(sheet, (left, bottom, left + WIDTH / 2.0, bottom + PANEL), x, values, finding)
+        panel.marks([0.5 * (x[k] + x[k + 1]) for k in np.flatnonzero(np.diff(result.poses.path))])
         pose = int(np.argmin(values) if finding.at_least else np.argmax(values))
-        _worst(axes, x[pose], writer.scaled(values[[pose]], finding.kind)[0])
-        for k in np.flatnonzero(np.diff(result.poses.path)):
-            axes.axvline(0.5 * (x[k] + x[k + 1]), color="0.5", linewidth=0.6, linestyle=":")
-        axes.set_xlim(float(x.min()), float(x.max()))
-        axes.set_xlabel(word, va="bottom")
-    return saved(figure, format)
+        panel.ring(x[pose], writer.scaled(values[[pose]], finding.kind)[0])
+        panel.name_x(word)
+    return sheet.bytes(format)
 
 
 def _followed(run: RunResult, result: CheckResult) -> Iterable[Finding]:
@@ -137,21 +137,19 @@ class _Writer:
         us = US.get(how.unit) if self.figures.system == "us" else None
         return read_off if us is None else read_off * us.factor + us.offset
 
-    def measure(self, axes: Axes, x: Array, values: Array, finding: Finding) -> None:
+    def panel(self, sheet: Sheet, room: Box, x: Array, values: Array, finding: Finding) -> _Panel:
         """A measure against its limit, with what is not allowed hatched."""
         bound = finding.limit if finding.limit is not None else finding.advice_limit
         y = self.scaled(values, finding.kind)
         limit = None if bound is None else float(self.scaled(np.array([bound]), finding.kind)[0])
         low, high = _range(y, limit, at_least=finding.at_least)
-        axes.plot(x, y, color="black", linewidth=1.3)
-        axes.set_ylim(low, high)
+        panel = _Panel(sheet, room, (float(x.min()), float(x.max())), (low, high), self.texts.decimal_mark)
         if limit is not None:
-            axes.axhline(limit, color="black", linewidth=1.0, linestyle="--")
-            bad = (low, limit) if finding.at_least else (limit, high)
-            axes.axhspan(*bad, facecolor="none", edgecolor="0.78", hatch="////", linewidth=0.0)
-        axes.set_title(self._title(finding, bound), fontsize=8, loc="left", y=1.0, pad=2.5)
-        for axis in (axes.xaxis, axes.yaxis):
-            axis.set_major_formatter(lambda value, _: f"{value:g}".replace(".", self.texts.decimal_mark))
+            panel.hatch(*((low, limit) if finding.at_least else (limit, high)))
+        panel.grid()
+        panel.curve(x, y, limit)
+        panel.title(self._title(finding, bound))
+        return panel
 
     def _title(self, finding: Finding, bound: float | None) -> str:
         unit = reading(finding.kind).unit
@@ -185,26 +183,80 @@ def _range(values: Array, limit: float | None, *, at_least: bool) -> tuple[float
     return (low - room if low < 0.0 else low), high + room
 
 
-def _figure(rows: int) -> Figure:
-    with styled():
-        return Figure(figsize=(WIDTH / 25.4, rows * PANEL / 25.4))
+class _Panel:
+    """A chart in a part of a sheet: ranges of what goes along it and up it, drawn from below to what lies on top."""
+
+    def __init__(
+        self, sheet: Sheet, room: Box, along: tuple[float, float], up: tuple[float, float], decimal_mark: str
+    ) -> None:
+        left, bottom, right, top = room
+        self.sheet, self.along, self.up, self.decimal_mark = sheet, along, up, decimal_mark
+        self.low, self.high = np.array([left + LEFT, bottom + BOTTOM]), np.array([right - RIGHT, top - TOP])
+
+    def _spots(self, x: Array, y: Array) -> Array:
+        start, stop = np.transpose([self.along, self.up])
+        return self.low + (np.stack([x, y], axis=1) - start) / (stop - start) * (self.high - self.low)
+
+    def _spot(self, x: float, y: float) -> Array:
+        return self._spots(np.array([x]), np.array([y]))[0]
+
+    def hatch(self, low: float, high: float) -> None:
+        """A band from side to side."""
+        (left, bottom), (right, top) = self._spot(self.along[0], low), self._spot(self.along[1], high)
+        starts = np.arange(left - (top - bottom), right, HATCHES)
+        with self.sheet.window(left, bottom, right, top):
+            rise = top - bottom
+            self.sheet.lines([np.array([[x, bottom], [x + rise, bottom + rise]]) for x in starts], "0.62", 0.6)
+
+    def grid(self) -> None:
+        """Frame, lines of the grid and their numbers."""
+        (left, bottom), (right, top) = self.low, self.high
+        for value in _ticks(self.along, TICKS[0]):
+            x = self._spot(value, self.up[0])[0]
+            self.sheet.line(np.array([[x, bottom], [x, top]]), "0.85", 0.5)
+            self.sheet.line(np.array([[x, bottom - TICK], [x, bottom]]), "0", 0.8)
+            self.sheet.write(np.array([x, bottom - 2.7]), self._number(value))
+        for value in _ticks(self.up, TICKS[1]):
+            y = self._spot(self.along[0], value)[1]
+            number = self._number(value)
+            self.sheet.line(np.array([[left, y], [right, y]]), "0.85", 0.5)
+            self.sheet.line(np.array([[left - TICK, y], [left, y]]), "0", 0.8)
+            self.sheet.write(np.array([left - 1.7 - text_size(number, SMALL)[0] / 2.0, y]), number)
+        frame = np.array([[left, bottom], [right, bottom], [right, top], [left, top], [left, bottom], [right, bottom]])
+        self.sheet.line(frame, "0", 0.8)
+
+    def _number(self, value: float) -> str:
+        return f"{value:g}".replace(".", self.decimal_mark)
+
+    def curve(self, x: Array, y: Array, limit: float | None) -> None:
+        """A measure, and its limit dashed."""
+        with self.sheet.window(*self.low, *self.high):
+            self.sheet.line(self._spots(x, y), "0", 1.3)
+            if limit is not None:
+                self.sheet.line(self._spots(np.array(self.along), np.full(2, limit)), "0", 1.0, (3.7, 1.6))
+
+    def marks(self, places: Iterable[float]) -> None:
+        """Dotted lines across."""
+        ends = np.array(self.up)
+        self.sheet.lines([self._spots(np.full(2, place), ends) for place in places], "0.5", 0.7, DOTTED)
+
+    def ring(self, x: float, y: float) -> None:
+        """A ring round the worst."""
+        angle = np.linspace(0.0, 2.0 * np.pi, 37)
+        self.sheet.line(self._spot(x, y) + RING * np.stack([np.cos(angle), np.sin(angle)], axis=1), "0", 1.0)
+
+    def title(self, text: str) -> None:
+        """Over the upper left corner, smaller where it is long."""
+        size = LARGE * min(1.0, float(self.high[0] - self.low[0]) / text_size(text, LARGE)[0])
+        wide = text_size(text, size)[0]
+        self.sheet.write(np.array([self.low[0] + wide / 2.0, self.high[1] + 2.0]), text, size)
+
+    def name_x(self, text: str) -> None:
+        """Below its numbers."""
+        self.sheet.write(np.array([self.low[0] + self.high[0], 2.0 * self.low[1] - 13.2]) / 2.0, text)
 
 
-def _panel(figure: Figure, row: int, rows: int, width: float, left: float = 0.0) -> Axes:
-    high = rows * PANEL
-    bottom = high - (row + 1) * PANEL + BOTTOM
-    box = ((left + LEFT) / WIDTH, bottom / high, (width - LEFT - RIGHT) / WIDTH, (PANEL - TOP - BOTTOM) / high)
-    with styled():
-        axes: Axes = figure.add_axes(box)
-        axes.tick_params(labelsize=7.5, length=2.5, pad=2.0)
-        axes.locator_params(axis="y", nbins=5)
-        axes.grid(color="0.85", linewidth=0.5)
-        axes.set_axisbelow(True)
-        # places given, so that no box of any number has to be worked out for them: that takes half of the time
-        axes.xaxis.set_label_coords(0.5, (1.5 - BOTTOM) / (PANEL - TOP - BOTTOM))
-        axes.yaxis.set_label_coords(0.0, 0.5)
-    return axes
-
-
-def _worst(axes: Axes, x: float, y: float) -> None:
-    axes.plot(x, y, "o", markersize=7, markerfacecolor="none", markeredgecolor="black", clip_on=False, zorder=5)
+def _ticks(limits: tuple[float, float], most: int) -> Array:
+    ticks = np.asarray(MaxNLocator(most, steps=[1, 2, 2.5, 5, 10]).tick_values(*limits))
+    inside = (ticks >= limits[0] - 1e-9) & (ticks <= limits[1] + 1e-9)
+    return ticks[inside]

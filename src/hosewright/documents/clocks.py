@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from hosewright.assembly import End
 from hosewright.checks.check import CheckResult, RunResult
 from hosewright.documents.drawing import LARGE, SMALL, Sheet
-from hosewright.documents.labels import text_size
+from hosewright.documents.lettering import text_size
 from hosewright.documents.scenes import fitted
 from hosewright.geometry import Frames
 from hosewright.words import Figures, Texts
@@ -182,7 +182,7 @@ def _face(view: ClockView, texts: Texts, figures: Figures) -> Sheet:
     _elbow(sheet, view.angle)
     _sweep(sheet, view.angle)
     name = texts("clocks.part", end=texts("common.end", name=view.end), part=view.part)
-    sheet.write(np.array([MIDDLE[0], 9.2]), clock_shortly(view, texts, figures), LARGE, weight="bold")
+    sheet.write(np.array([MIDDLE[0], 9.2]), clock_shortly(view, texts, figures), LARGE, bold=True)
     _fitting(sheet, 5.6, name)
     _fitting(sheet, 2.2, texts(f"clocks.look_{view.look}", port=view.port))
     return sheet

@@ -1,22 +1,29 @@
-"""A sheet to draw on, in mm from its lower left corner, and what it is saved as."""
+"""A sheet to draw on, in mm from its lower left corner, saved as SVG or PNG.
+
+Words are drawn as outlines, so that a sheet looks alike wherever it is opened; the same input gives the same bytes.
+"""
 
 from __future__ import annotations
 
+import base64
 import io
-from collections.abc import Sequence
-from typing import Any, Literal
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from typing import Literal
 
 import numpy as np
-from matplotlib import rc_context
-from matplotlib.axes import Axes
-from matplotlib.collections import LineCollection, PolyCollection
-from matplotlib.figure import Figure
+import typst
 from numpy.typing import NDArray
+from PIL import Image, ImageDraw
+
+from hosewright.documents.lettering import HIGH, POINT, lettering, text_size
 
 Array = NDArray[np.float64]
 Format = Literal["svg", "png"]
+Dashes = tuple[float, ...]
+"""Lengths of dashes and gaps in widths of the line; nothing for a line without gaps."""
 
-POINTS = 72.0 / 25.4
+POINTS = 1.0 / POINT
 """[1/mm]"""
 SMALL, LARGE = 7.5, 8.5
 """Sizes of type. [points]"""
@@ -24,22 +31,14 @@ DOTS = 220
 """Of a picture or a part of it that is made of dots, per inch."""
 THINNEST = 0.4
 """[points]"""
+DOTTED: Dashes = (1.0, 1.65)
+HEAD = (1.4, 0.5)
+"""Length of an arrow's head and half its width. [mm]"""
+UNDER = 0.75
+"""How much of what lies below the white ground of a word hides."""
 
-_STYLE: Any = {"svg.hashsalt": "hosewright", "svg.fonttype": "path", "font.family": "DejaVu Sans", "font.size": SMALL}
-
-
-def styled() -> Any:
-    """Context in which figures are made and saved, so that the same input gives the same bytes."""
-    return rc_context(_STYLE)
-
-
-def saved(figure: Figure, format: Format = "svg") -> bytes:
-    """A figure as bytes that hold neither date nor program."""
-    file = io.BytesIO()
-    nothing = {"Date": None, "Creator": None} if format == "svg" else {"Software": None}
-    with styled():
-        figure.savefig(file, format=format, dpi=DOTS, metadata=nothing)
-    return file.getvalue()
+_PAGE = b"""#set page(width: float(sys.inputs.width) * 1mm, height: float(sys.inputs.height) * 1mm, margin: 0mm)
+#image(bytes(sys.inputs.sheet), format: "svg")"""
 
 
 class Sheet:
@@ -47,61 +46,96 @@ class Sheet:
 
     def __init__(self, width: float, height: float) -> None:
         self.size = np.array([width, height])
-        with styled():
-            self.figure = Figure(figsize=(width / 25.4, height / 25.4))
-            self.axes: Axes = self.figure.add_axes((0.0, 0.0, 1.0, 1.0))
-            self.axes.set(xlim=(0.0, width), ylim=(0.0, height))
-            self.axes.axis("off")
-        self._layer = 2.0
+        self._drawn: list[str] = []
 
-    def _next(self) -> float:
-        self._layer += 1e-3
-        return self._layer
-
-    def line(self, spots: Array, tone: str, width: float, style: Any = "-") -> None:
+    def line(self, spots: Array, tone: str, width: float, dashes: Dashes = ()) -> None:
         """A line through spots (k, 2), of a width in points, with blunt ends."""
-        self.axes.plot(
-            spots[:, 0], spots[:, 1], color=tone, linewidth=width, linestyle=style, zorder=self._next(),
-            solid_capstyle="butt", solid_joinstyle="round",
-        )  # fmt: skip
+        self.lines([spots], tone, width, dashes)
 
-    def lines(self, pieces: Array, tone: str, width: float, style: str = "-") -> None:
-        """Many lines of two spots, (k, 2, 2)."""
-        many: Any = pieces
-        self.axes.add_collection(
-            LineCollection(many, colors=tone, linewidths=width, linestyles=style, zorder=self._next())
-        )
+    def lines(self, many: Iterable[Array], tone: str, width: float, dashes: Dashes = ()) -> None:
+        """Many lines, each through spots (k, 2), of one kind."""
+        path = "".join(self._path(spots) for spots in many)
+        if path:
+            gaps = " ".join(f"{part * width * POINT:.2f}" for part in dashes)
+            dashed = f' stroke-dasharray="{gaps}"' if gaps else ""
+            self._drawn.append(
+                f'<path d="{path}" fill="none" stroke="{_grey(tone)}" stroke-width="{width * POINT:.3f}"{dashed}/>'
+            )
 
     def band(self, spots: Array, width: float, fill: str, edge: str, border: float) -> None:
         """A line of a width, such as a hose, with a border of its own on both sides. [points]"""
         self.line(spots, edge, width)
         self.line(spots, fill, max(width - 2.0 * border, THINNEST))
 
-    def triangles(self, corners: Array, tones: Sequence[str]) -> None:
-        """Triangles (k, 3, 2), each of a tone; as dots, since they may be many."""
-        many: Any = corners
-        patch = PolyCollection(many, facecolors=tones, edgecolors=tones, linewidths=0.4, zorder=self._next())
-        patch.set_rasterized(True)
-        self.axes.add_collection(patch)
-
-    def box(self, left: float, bottom: float, right: float, top: float, tone: str) -> None:
-        """A filled box."""
-        self.polygon(np.array([[left, bottom], [right, bottom], [right, top], [left, top]]), tone)
-
-    def polygon(self, corners: Array, tone: str) -> None:
+    def polygon(self, corners: Array, tone: str, opacity: float = 1.0) -> None:
         """A filled polygon of corners (k, 2)."""
-        self.axes.fill(corners[:, 0], corners[:, 1], color=tone, zorder=self._next())
+        clear = f' fill-opacity="{opacity}"' if opacity < 1.0 else ""
+        self._drawn.append(f'<path d="{self._path(corners)}Z" fill="{_grey(tone)}"{clear}/>')
 
-    def write(self, spot: Array, text: str, size: float = SMALL, **how: Any) -> None:
-        """A word in the middle of a spot."""
-        x, y = map(float, spot)
-        self.axes.text(x, y, text, size=size, ha="center", va="center", clip_on=True, zorder=self._next(), **how)
+    def triangles(self, corners: Array, tones: Array) -> None:
+        """Triangles (k, 3, 2), each of a tone from 0 to 1, as dots on white, since they may be many."""
+        if not len(corners):
+            return
+        per_mm = DOTS / 25.4
+        width, height = np.ceil(self.size * per_mm).astype(int)
+        dots = (corners * np.array([1.0, -1.0]) + np.array([0.0, self.size[1]])) * per_mm
+        image = Image.new("L", (int(width), int(height)), 255)
+        draw = ImageDraw.Draw(image)
+        for spots, tone in zip(np.round(dots, 1).reshape(-1, 6).tolist(), (255.0 * tones).astype(int), strict=True):
+            draw.polygon(spots, fill=int(tone), outline=int(tone))
+        file = io.BytesIO()
+        image.save(file, "PNG", compress_level=6)
+        data = base64.b64encode(file.getvalue()).decode()
+        size = f'width="{width / per_mm:.3f}" height="{height / per_mm:.3f}"'
+        self._drawn.append(f'<image {size} preserveAspectRatio="none" href="data:image/png;base64,{data}"/>')
 
-    def arrow(self, start: Array, end: Array, style: str = "-|>", width: float = 0.9) -> None:
-        """An arrow from spot to spot."""
-        how = {"arrowstyle": style, "linewidth": width, "color": "black", "shrinkA": 0, "shrinkB": 0}
-        first, last = ((float(x), float(y)) for x, y in (start, end))
-        self.axes.annotate("", last, first, arrowprops={**how, "mutation_scale": 6.0}, zorder=self._next())
+    def box(self, left: float, bottom: float, right: float, top: float, tone: str, opacity: float = 1.0) -> None:
+        """A filled box."""
+        self.polygon(np.array([[left, bottom], [right, bottom], [right, top], [left, top]]), tone, opacity)
+
+    @contextmanager
+    def window(self, left: float, bottom: float, right: float, top: float) -> Iterator[None]:
+        """A part of the sheet beyond whose edges nothing shows of what is drawn meanwhile."""
+        place = f"{left:.2f} {self.size[1] - top:.2f} {right - left:.2f} {top - bottom:.2f}"
+        x, y, width, height = place.split()
+        self._drawn.append(f'<svg x="{x}" y="{y}" width="{width}" height="{height}" viewBox="{place}">')
+        yield
+        self._drawn.append("</svg>")
+
+    def write(
+        self, spot: Array, text: str, size: float = SMALL, *, bold: bool = False, slanted: bool = False, tone: str = "0"
+    ) -> None:
+        """A word in the middle of a spot; several lines one below the other."""
+        lines = text.split("\n")
+        scale = size * POINT / HIGH
+        for number, line in enumerate(lines):
+            outline, width = lettering(line, bold=bold, slanted=slanted)
+            drop = ((len(lines) - 1) / 2.0 - number) * text_size("", size)[1]
+            x, y = float(spot[0]) - scale * width / 2.0, self.size[1] - float(spot[1]) - drop + 0.36 * size * POINT
+            self._drawn.append(
+                f'<path transform="translate({x:.2f} {y:.2f}) scale({scale:.5f})" d="{outline}" fill="{_grey(tone)}"/>'
+            )
+
+    def ground(self, middle: Array, size: tuple[float, float], border: float = 0.0) -> None:
+        """A white box below a word, which what lies below shines through a little; none does where it has a border."""
+        (left, bottom), (right, top) = middle - np.array(size) / 2.0, middle + np.array(size) / 2.0
+        self.box(left, bottom, right, top, "1", 1.0 if border else UNDER)
+        if border:
+            corners = [[left, bottom], [right, bottom], [right, top], [left, top], [left, bottom], [right, bottom]]
+            self.line(np.array(corners), "0", border)
+
+    def arrow(self, start: Array, end: Array, *, both: bool = False, width: float = 0.9) -> None:
+        """An arrow from spot to spot, with a head at its end or at both."""
+        way = end - start
+        length = max(float(np.linalg.norm(way)), 1e-9)
+        way = way / length
+        long = min(HEAD[0], length / (2.0 if both else 1.0))
+        stop = end - 0.9 * long * way
+        self.line(np.stack([start + 0.9 * long * way if both else start, stop]), "0", width)
+        across = HEAD[1] * np.array([-way[1], way[0]])
+        for tip, along in ((end, way), *(((start, -way),) if both else ())):
+            foot = tip - long * along
+            self.polygon(np.stack([tip, foot + across, foot - across]), "0")
 
     def ring(self, middle: Array, radius: float) -> None:
         """A circle round a spot, set off from what lies below. [mm]"""
@@ -112,9 +146,26 @@ class Sheet:
 
     def mark(self, spot: Array) -> None:
         """A small square."""
-        x, y = map(float, spot)
-        self.axes.plot(x, y, "s", color="1", markeredgecolor="0", markersize=4.5, zorder=self._next())
+        for half, tone in ((0.85, "0"), (0.55, "1")):
+            self.box(spot[0] - half, spot[1] - half, spot[0] + half, spot[1] + half, tone)
 
     def bytes(self, format: Format = "svg") -> bytes:
         """The sheet as a file."""
-        return saved(self.figure, format)
+        width, height = (f"{side:g}" for side in self.size)
+        svg = (
+            '<?xml version="1.0" encoding="utf-8"?>\n'
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
+            f'viewBox="0 0 {width} {height}" stroke-linejoin="round">\n' + "\n".join(self._drawn) + "\n</svg>\n"
+        )
+        if format == "svg":
+            return svg.encode()
+        inputs = {"sheet": svg, "width": width, "height": height}
+        return typst.compile(_PAGE, format="png", ppi=DOTS, sys_inputs=inputs, ignore_system_fonts=True)
+
+    def _path(self, spots: Array) -> str:
+        flat = np.round(spots * np.array([1.0, -1.0]) + np.array([0.0, self.size[1]]), 2)
+        return "M" + "L".join(f"{x:g} {y:g}" for x, y in flat.tolist())
+
+
+def _grey(tone: str) -> str:
+    return f"#{3 * format(round(255.0 * float(tone)), '02x')}"

@@ -9,7 +9,7 @@ from hosewright.checks.check import CheckResult, RunResult
 from hosewright.checks.finding import Place
 from hosewright.documents.clocks import FORWARD, UP, clock_views, clock_with_reference
 from hosewright.documents.drawing import SMALL
-from hosewright.documents.labels import text_size
+from hosewright.documents.lettering import text_size
 from hosewright.documents.pictures import STRIP, Picture, dense
 from hosewright.documents.scenes import Scene, fitted
 from hosewright.words import Figures, Texts
@@ -74,7 +74,7 @@ class _FittingPicture(Picture):
             return
         middle = (line[0] + line[-1]) / 2.0
         arrow = self.flat(np.stack([middle, middle + bow(line)]))
-        self.sheet.line(self.flat(line[[0, -1]]), "0.3", 0.6, (0, (1, 2)))
+        self.sheet.line(self.flat(line[[0, -1]]), "0.3", 0.6, (1.0, 2.0))
         self.sheet.arrow(arrow[0], arrow[1], width=1.1)
         self.room.spare(dense(arrow))
         self.labels.append((arrow.mean(axis=0), text))

@@ -3,32 +3,18 @@
 from __future__ import annotations
 
 import math
-from functools import lru_cache
 
 import numpy as np
-from matplotlib.font_manager import FontProperties
-from matplotlib.textpath import TextPath
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 Box = tuple[float, float, float, float]  # left, bottom, right, top
 
-POINT = 25.4 / 72.0
-"""[mm]"""
 REACHES = (2.0, 4.0, 7.0, 11.0, 16.0, 22.0, 30.0)
 """Ways from what a word names to the word. [mm]"""
 DIRECTIONS = 16
 AIR = 0.8
 """Round a word. [mm]"""
-
-
-@lru_cache(maxsize=1024)
-def text_size(text: str, points: float, *, bold: bool = False) -> tuple[float, float]:
-    """Width and height of a word on paper. [mm]"""
-    font = FontProperties(family="DejaVu Sans", weight="bold" if bold else "normal")
-    lines = text.split("\n")
-    widths = [TextPath((0, 0), line or " ", size=points, prop=font).get_extents().width for line in lines]
-    return max(widths) * POINT, 1.25 * points * POINT * len(lines)
 
 
 class Labels:

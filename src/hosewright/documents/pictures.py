@@ -17,9 +17,10 @@ from numpy.typing import NDArray
 from hosewright.assembly import End
 from hosewright.checks.check import CheckResult, RunResult
 from hosewright.checks.finding import Finding, Place, Verdict
-from hosewright.documents.drawing import LARGE, POINTS, SMALL, Format, Sheet
+from hosewright.documents.drawing import DOTTED, LARGE, POINTS, SMALL, Format, Sheet
 from hosewright.documents.joint_values import read_pose, slides
-from hosewright.documents.labels import Labels, text_size
+from hosewright.documents.labels import Labels
+from hosewright.documents.lettering import text_size
 from hosewright.documents.projection import View
 from hosewright.documents.scenes import Scene, finding_at, worst_finding
 from hosewright.documents.solids import Solid
@@ -170,7 +171,7 @@ class Picture:
         for ghost in self.scene.ghosts:
             for one in ghost.solids:
                 edges = self._on_sheet(one.edges(self.flat.view.towards))
-                self.sheet.lines(self.flat(edges), "0.55", 0.5, ":")
+                self.sheet.lines(self.flat(edges), "0.55", 0.5, DOTTED)
             for end in ghost.ends:
                 self.sheet.line(self.flat(end), "0.62", 1.5)
             line = self.flat(ghost.line)
@@ -202,7 +203,7 @@ class Picture:
             part = spots[max(start - 1, 0) : stop + 1]
             if hidden[start]:
                 self.sheet.band(part, width, "0.80", "0.45", 0.5)
-                self.sheet.line(part, "0", 0.9, (0, (4, 3)))
+                self.sheet.line(part, "0", 0.9, (4.0, 3.0))
             else:
                 self.sheet.band(part, width, "0.55", "0", 1.0)
         for name, axis, port in zip("ab", scene.ends, (run.port_a, run.port_b), strict=True):
@@ -241,14 +242,14 @@ class Picture:
         if self.finding.rule == "clearance":
             for part in self.scene.machine.obstacles:
                 if part.name == self.finding.subject:
-                    self.sheet.arrow(spot, self.flat(self.scene.nearest_on(part)), "<|-|>")
+                    self.sheet.arrow(spot, self.flat(self.scene.nearest_on(part)), both=True)
         text = self._sentence(self.finding)
         half = np.array(text_size(text, LARGE, bold=True)) / 2.0 + np.array([1.5, 1.2])
         middle = self.room.put(spot, (2.0 * half[0], 2.0 * half[1]), 11.0)
         self.sheet.line(np.stack([_edge(middle, spot, half), spot]), "0", 0.9)
         border = 1.6 if self.finding.verdict is Verdict.FAIL else 0.8
-        frame = {"boxstyle": "square,pad=0.3", "facecolor": "1", "edgecolor": "0", "linewidth": border}
-        self.sheet.write(middle, text, LARGE, weight="bold", bbox=frame)
+        self.sheet.ground(middle, (2.0 * half[0], 2.0 * half[1]), border)
+        self.sheet.write(middle, text, LARGE, bold=True)
 
     def _sentence(self, finding: Finding) -> str:
         unit = reading(finding.kind).unit
@@ -261,7 +262,6 @@ class Picture:
         return f"{name}\n{self.figures(read(finding.measure, finding.kind), unit)}{limit}: {verdict}"
 
     def _names(self) -> None:
-        under = {"boxstyle": "square,pad=0.1", "facecolor": "1", "edgecolor": "none", "alpha": 0.75}
         for anchor, text in self.labels:
             if not ((anchor > 0.0) & (anchor < self.sheet.size)).all():
                 continue
@@ -270,7 +270,8 @@ class Picture:
             edge = _edge(middle, anchor, np.array(size) / 2.0 + 0.4)
             if math.dist(edge, anchor) > 2.5:
                 self.sheet.line(np.stack([edge, anchor]), "0.3", 0.5)
-            self.sheet.write(middle, text, bbox=under)
+            self.sheet.ground(middle, (size[0] + 0.6, size[1]))
+            self.sheet.write(middle, text)
 
     def _names_of_parts(self) -> None:
         for part, one in self.scene.solids:
@@ -280,7 +281,7 @@ class Picture:
             spots = np.concatenate([spots.mean(axis=0)[None], spots, self.flat(one.vertices)])
             found = self.room.room(spots, text_size(text, SMALL))
             if found is not None:
-                self.sheet.write(found, text, style="italic", color="0.2")
+                self.sheet.write(found, text, slanted=True, tone="0.2")
 
     def _strip(self) -> None:
         width = float(self.sheet.size[0])
@@ -325,12 +326,12 @@ def _loose(triangles: Array) -> Solid:
     return Solid(triangles.reshape(-1, 3), np.arange(3 * len(triangles)).reshape(-1, 3))
 
 
-def _tones(triangles: Array, view: View) -> list[str]:
+def _tones(triangles: Array, view: View) -> Array:
     # light from over the eye's left shoulder; both sides of a face look alike
     normals = _loose(triangles).normals
     light = view.axes.T @ np.array([-0.45, 0.65, 0.6])
     tones = np.clip(0.86 + 0.11 * np.sign(normals @ view.towards) * (normals @ light), 0.74, 0.98)
-    return [str(round(float(tone), 2)) for tone in tones]
+    return np.round(tones, 2)
 
 
 def _cut(lines: Array, longest: float) -> Array:
