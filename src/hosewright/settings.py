@@ -16,17 +16,22 @@ A TOML file, the one named or ``settings.toml`` in the user's configuration fold
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any, get_args
 
 import platformdirs
+from pydantic import BeforeValidator, Field, ValidationError, ValidationInfo
 
-from hosewright import units
-from hosewright.errors import DataError, HosewrightError, nearest
-from hosewright.units import Kind
+from hosewright.errors import ArgumentError, DataError, HosewrightError, nearest
+from hosewright.jobfile.files import MOST_JOB_BYTES, read_bytes
+from hosewright.jobfile.places import Places, TomlError
+from hosewright.jobfile.problems import Collector, not_toml
+from hosewright.jobfile.quantities import quantity, refuse, shown, word
+from hosewright.jobfile.salvage import note
+from hosewright.jobfile.table import Table
+from hosewright.units import Kind, si
 from hosewright.words import System
 
 MOST_LOGO_BYTES = 2_000_000
@@ -39,6 +44,13 @@ MOST_LOST = 0.9
 
 SIGNATURES = {".svg": b"<", ".png": b"\x89PNG\r\n\x1a\n"}
 """How the pictures begin that a logo may be."""
+
+CHOICES: Mapping[str, tuple[str, Sequence[str]]] = {
+    "units": ("system of units", get_args(System)),
+    "language": ("language of the papers", ("en", "de")),
+    "paper": ("paper", ("a4", "letter")),
+}
+"""Of the settings that are one word out of a few, what they are and the words."""
 
 
 @dataclass(frozen=True)
@@ -82,94 +94,120 @@ def user_file() -> Path:
     return platformdirs.user_config_path("hosewright") / "settings.toml"
 
 
-def read_settings(path: Path | None = None) -> Settings:
+def read_settings(path: Path | None = None, **words: str | None) -> Settings:
     """The settings of a file; without a name those of the user, and where there are none the usual ones.
+
+    Parameters
+    ----------
+    path
+        The file.
+    words
+        ``units``, ``language`` or ``paper`` that count before those of the file; ``None`` leaves the file's.
 
     Raises
     ------
     DataError
-        The file cannot be read or something in it is wrong; the message names file, key and value.
+        The file cannot be read or something in it is wrong; all of it is told with its place.
+    ArgumentError
+        A word is not known.
     """
-    if path is None:
-        path = user_file()
-        if not path.is_file():
-            return Settings()
+    own = {name: read_word(name, text) for name, text in words.items() if text is not None}
+    if path is None and not user_file().is_file():
+        return replace(Settings(), **own)
+    return replace(_read(user_file() if path is None else path), **own)
+
+
+def read_word(name: str, text: str) -> Any:
+    """Units, language or paper as somebody typed them, in capitals or not.
+
+    Raises
+    ------
+    ArgumentError
+        There is no such word.
+    """
+    kind, known = CHOICES[name]
+    if _folded(text) not in known:
+        raise ArgumentError(f"'{text}' is no {kind}: give one of {', '.join(known)}.{nearest(text.casefold(), known)}")
+    return _folded(text)
+
+
+def _read(path: Path) -> Settings:
+    places = _parsed(path)
     try:
-        given = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        raise DataError(f"{path}: cannot be read: {error.strerror}") from error
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise DataError(f"{path}: is not a TOML file: {error}") from error
-    return _read(given, path)
+        table = _Tables.model_validate(places.toml.unwrap(), context={"folder": path.parent})
+    except ValidationError as error:
+        found = Collector()
+        note(error, found)
+        raise DataError(str(found.error(str(path), places))) from None
+    return Settings(**{name: getattr(table, name) for name in table.model_fields_set})
 
 
-def _read(given: Mapping[str, Any], path: Path) -> Settings:
-    readers = _readers(path.parent)
-    values = {}
-    for key, value in given.items():
-        if key not in readers:
-            raise DataError(f"{path}: there is no setting '{key}'.{nearest(key, readers)}")
-        try:
-            values[key] = readers[key](value)
-        except HosewrightError as error:
-            raise DataError(f"{path}: {key}: {error}") from error
-    return Settings(**values)
+def _parsed(path: Path) -> Places:
+    try:
+        text = read_bytes(path, str(path), MOST_JOB_BYTES).decode("utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        raise DataError(f"{path}: is not UTF-8 text (byte {error.start}); save it as UTF-8") from error
+    try:
+        return Places.parse(text)
+    except TomlError as error:
+        raise DataError(str(not_toml(text, str(path), error))) from error
 
 
-def _readers(folder: Path) -> Mapping[str, Callable[[Any], Any]]:
-    return {
-        "shop": _text,
-        "address": lambda value: tuple(map(_text, value if isinstance(value, list) else [value])),
-        "logo": lambda value: _logo(folder / _text(value)),
-        "units": _one_of("metric", "us"),
-        "language": _one_of("en", "de"),
-        "paper": _one_of("a4", "letter"),
-        "reel_lengths": _reels,
-        "kerf": _lost,
-        "reel_trim": _lost,
-        "least_offcut": _lost,
-    }
+def _folded(value: Any) -> Any:
+    return value.strip().casefold() if isinstance(value, str) else value
 
 
-def _text(value: Any) -> str:
+def _line(value: Any) -> str:
     if not isinstance(value, str) or len(value) > LONGEST_TEXT:
-        raise DataError(f"needs a text of at most {LONGEST_TEXT} signs, got {str(value)[:40]!r}")
+        raise refuse(f"needs a text of at most {LONGEST_TEXT} signs in quotes, got {shown(value)}")
     return value.strip()
 
 
-def _one_of(*known: str) -> Callable[[Any], str]:
-    def read(value: Any) -> str:
-        if value not in known:
-            raise DataError(f"'{str(value)[:40]}' is not known; write one of: {', '.join(known)}")
-        return str(value)
-
-    return read
+def _lines(value: Any) -> tuple[str, ...]:
+    return tuple(map(_line, value if isinstance(value, list) else [value]))
 
 
-def _logo(path: Path) -> Logo:
+def _logo(value: Any, info: ValidationInfo) -> Logo:
+    path = (info.context or {})["folder"] / _line(value)
     begin = SIGNATURES.get(path.suffix.lower())
     if begin is None:
-        raise DataError(f"'{path.name}' is neither an SVG nor a PNG file")
+        raise refuse(f"'{path.name}' is neither an SVG nor a PNG file")
     try:
-        content = path.read_bytes()
-    except OSError as error:
-        raise DataError(f"'{path.name}' cannot be read: {error.strerror}") from error
-    if len(content) > MOST_LOGO_BYTES or not content.lstrip(b"\xef\xbb\xbf \r\n\t").startswith(begin):
-        raise DataError(
-            f"'{path.name}' is no {path.suffix[1:].upper()} picture of at most {MOST_LOGO_BYTES / 1e6:.0f} MB"
-        )
+        content = read_bytes(path, path.name, MOST_LOGO_BYTES)
+    except DataError as error:
+        raise refuse(str(error)) from error
+    if not content.lstrip(b"\xef\xbb\xbf \r\n\t").startswith(begin):
+        raise refuse(f"'{path.name}' is no {path.suffix[1:].upper()} picture")
     return Logo(f"logo{path.suffix.lower()}", content)
 
 
 def _reels(value: Any) -> tuple[float, ...]:
-    lengths = tuple(sorted(units.si(one, Kind.LENGTH) for one in (value if isinstance(value, list) else [value])))
-    if not lengths or lengths[0] < LEAST_REEL:
-        raise DataError(f'needs lengths of at least 1 m with their unit, such as ["50 m", "100 m"]; got {value!r}')
-    return lengths
+    try:
+        lengths = [si(one, Kind.LENGTH) for one in (value if isinstance(value, list) else [value])]
+    except HosewrightError as error:
+        raise refuse(str(error)) from error
+    if not lengths or min(lengths) < LEAST_REEL:
+        raise refuse(f'needs lengths of at least 1 m with their unit, such as ["50 m", "100 m"], got {shown(value)}')
+    return tuple(sorted(lengths))
 
 
-def _lost(value: Any) -> float:
-    length = units.si(value, Kind.LENGTH)
-    if not 0.0 <= length <= MOST_LOST:
-        raise DataError(f"needs a length of 0 to {MOST_LOST * 1e3:.0f} mm, got {value!r}")
-    return length
+def _choice(name: str) -> tuple[Any, ...]:
+    return (*word(*CHOICES[name]), BeforeValidator(_folded))
+
+
+Lost = Annotated[float, *quantity(Kind.LENGTH, least=0.0, most=MOST_LOST)]
+
+
+class _Tables(Table):
+    """The file of the settings; what it leaves out is as in ``Settings``."""
+
+    shop: Annotated[str, BeforeValidator(_line)] = Field("", description="name of the shop")
+    address: Annotated[tuple[str, ...], BeforeValidator(_lines)] = Field((), description="lines of its address")
+    logo: Annotated[Logo | None, BeforeValidator(_logo)] = Field(None, description="picture beside the file")
+    units: Annotated[str, *_choice("units")] = Field("metric", description="system of units")
+    language: Annotated[str, *_choice("language")] = Field("en", description="language of the papers")
+    paper: Annotated[str, *_choice("paper")] = Field("a4", description="size of the paper")
+    reel_lengths: Annotated[tuple[float, ...], BeforeValidator(_reels)] = Field((), description="lengths of reels")
+    kerf: Lost = Field(0.0, description="length that a cut takes")
+    reel_trim: Lost = Field(0.0, description="length that is cut off a reel's ends")
+    least_offcut: Lost = Field(0.0, description="shorter rests of a reel are waste")

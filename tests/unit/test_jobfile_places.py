@@ -1,7 +1,10 @@
 """Places of every kind of key, value and table; they rest on private methods of the TOML library."""
 
+import re
+
 import pytest
 
+from hosewright.jobfile import starter
 from hosewright.jobfile.places import Place, Places, TomlError
 
 TEXT = """\
@@ -124,7 +127,9 @@ def test_place_falls_back_to_what_is_around(places, path, key, place):
         ("[job]\ntitle = \n", Place(2, 9)),
         ("[job]\na = 1\nb = 12 mm\n", Place(3, 8)),
         ("[[[[", Place(1, 3)),
-        ('x = "no end', Place(1, 12)),
+        ('x = "no end', Place(1, 5)),
+        ("at = [0, 1\n[[port]]\n", Place(1, 6)),
+        ("a = 1\nb =", Place(2, 4)),
         ("[job]\na = 1\nb = 2\n  a = 3\nc = 4\n", Place(4, 3)),
         ("[job]\na = 1\n[x]\n[job]\nb = 3\n[y]\n", Place(4, 1)),
     ],
@@ -134,6 +139,47 @@ def test_what_is_not_toml_is_refused_with_its_place(text, place):
         Places.parse(text)
     assert abs(caught.value.place.line - place.line) == 0
     assert abs(caught.value.place.column - place.column) <= 1
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("pressure = { working = 210 peak = 250 }", "a comma is missing before 'peak'"),
+        ("at = [0 40, 620]", "a comma is missing before '40'"),
+        ("at = [0, -1.5 # mm\n -2.5]", "a comma is missing before '-2.5'"),
+        ("ends = [{ clock = 1 }\n { clock = 2 }]", "a comma is missing before this '{'"),
+        ('names = ["a" "b"]', "a comma is missing before this text"),
+        ("a = [true false]", "a comma is missing before 'false'"),
+        ("a = [12 mm]", "text needs quotes"),
+        ("a = [0, 0, 1,,]", "unexpected character: ','"),
+        ("a = 1 b = 2", "'b' needs a line of its own"),
+        ('a = "x" "y"', "need brackets"),
+        ("a = “x”", "straight quotes"),
+        ("a : 3", "joined by ="),
+        ("a = [1, 2\nb = 3\n", "the list that begins here is not closed"),
+        ("a = [\n  { b = 1 },\n[[run]]\n", "the list that begins here is not closed"),
+        ("a = { b = 1", "the table that begins here is not closed"),
+        ("[[run]\na = 1", "write [run] or [[run]]"),
+        ("a = \nb = 1", "'a' has no value"),
+        ("a = 'x\nb = 1", "quote is missing"),
+    ],
+)
+def test_what_is_not_toml_is_named(text, said):
+    with pytest.raises(TomlError) as caught:
+        Places.parse(text)
+    assert said in str(caught.value)
+
+
+def test_every_comma_of_the_starter_is_missed_where_it_is_left_out():
+    whole = starter()
+    values = [line for line in whole.splitlines() if not line.startswith("#")]
+    lines = [(line, place.start()) for line in values for place in re.finditer(", ", line.partition("#")[0])]
+    assert len(lines) > 20
+    for line, place in lines:
+        if line.count('"', 0, place) % 2 == 0:
+            with pytest.raises(TomlError, match="a comma is missing before") as caught:
+                Places.parse(line[:place] + " " + line[place + 2 :])
+            assert caught.value.place == Place(1, place + 2)
 
 
 def test_deep_nesting_is_refused():

@@ -585,7 +585,7 @@ def test_a_mesh_that_is_not_watertight_is_used_with_a_warning(tmp_path):
         ("a.stl", "no file"),
         ("", "name of a file"),
         ("a\\u0000.stl", "name of a file"),
-        ("folder", "no file"),
+        ("folder", "is a folder"),
     ],
 )
 def test_files_that_are_not_there_or_not_ours(tmp_path, name, part):

@@ -13,6 +13,9 @@ from hosewright.geometry import Mesh, read_mesh
 from hosewright.geometry.mesh import MOST_BYTES as MOST_MESH_BYTES
 from hosewright.units import Kind
 
+MOST_NAMED = 3
+"""Files that a message names."""
+
 MOST_JOB_BYTES = 1_000_000
 MOST_TABLE_BYTES = 20_000_000
 """Of a CSV or URDF file."""
@@ -96,6 +99,12 @@ class Folder:
             return False
 
 
+def _inside(folder: Path) -> str:
+    """The TOML files of a folder: one of them may be meant."""
+    names = sorted(one.name for one in folder.glob("*.toml"))[:MOST_NAMED]
+    return f", such as {' or '.join(names)}" if names else ""
+
+
 def read_bytes(path: Path, name: str, most: int) -> bytes:
     """Content of a file of at most ``most`` bytes.
 
@@ -105,6 +114,8 @@ def read_bytes(path: Path, name: str, most: int) -> bytes:
         It cannot be read or is larger.
     """
     try:
+        if path.is_dir():
+            raise DataError(f"'{name}' is a folder; name a file in it{_inside(path)}")
         if not path.is_file():
             raise DataError(f"there is no file '{name}'")
         with path.open("rb") as file:

@@ -24,10 +24,18 @@ Path = Sequence[str | int]
 Step = tuple[Key | None, Any]
 
 ALREADY = re.compile(r'[Kk]ey "(.*)" already exists')
-HINTS = {  # by the character that was not expected
+HINTS = {  # by what was not expected
+    r"""(["'])(?!.*\1)""": "; the closing quote is missing",
+    r"""["']""": '; several texts need brackets, such as ["Cherry Lane 1", "Orchard"]',
     r"[^\W\d]": '; text needs quotes, such as "12 mm", yes is written true, and a list ends in a bracket',
     ",": "; a list needs brackets, such as [0, 0, 1], and a decimal number a point",
+    "[“”„‘’«»]": '; write straight quotes, such as "12 mm"',
+    ":": "; a key and its value are joined by =, such as length = 850",
 }
+KEY = re.compile(r"""[\w."'-]+[ \t]*=""")
+HEADING = re.compile(r"[ \t]*\[+[\w. \t\"'-]+\]*[ \t]*(#.*)?")
+WORD = re.compile(r"""[^\s,=\]}#]+""")
+NOTE = re.compile(r"#.*")
 
 WIDEST = 110
 """Characters of a source line that a message shows."""
@@ -77,6 +85,9 @@ class Places:
         try:
             toml = parser.parse()
             toml.unwrap()
+        except (UnexpectedCharError, UnexpectedEofError) as error:
+            reason, offset = _unexpected(parser, text, min(parser.offset, len(text)))
+            raise TomlError(reason, _place(text, offset)) from error
         except ParseError as error:
             raise TomlError(_reason(error), _error_place(error, parser, text)) from error
         except (TOMLKitError, RecursionError, ValueError, AttributeError, TypeError) as error:
@@ -132,6 +143,10 @@ class _PlacingParser(Parser):
         self._headers: list[int] = []
         self.last_key = 0
         self.last_table = 0
+        self.last_value = 0
+        """End of the last value that is complete."""
+        self.open: list[int] = []
+        """Starts of the lists and tables in brackets that are not complete."""
 
     @property
     def offset(self) -> int:
@@ -141,7 +156,20 @@ class _PlacingParser(Parser):
     def _parse_value(self) -> Item:
         start = self.offset
         item = super()._parse_value()
+        self.last_value = self.offset
         return _spanned(item, start, self.offset)
+
+    def _parse_array(self) -> Array:
+        self.open.append(self.offset)
+        array = super()._parse_array()
+        self.open.pop()
+        return array
+
+    def _parse_inline_table(self) -> InlineTable:
+        self.open.append(self.offset)
+        table = super()._parse_inline_table()
+        self.open.pop()
+        return table
 
     def _parse_simple_key(self) -> SingleKey:
         start = self.offset
@@ -193,9 +221,7 @@ def _place(text: str, offset: int) -> Place:
 
 
 def _error_place(error: ParseError, parser: _PlacingParser, text: str) -> Place:
-    """The library tells no place at the end of the text, and the end of a table that is there already."""
-    if isinstance(error, UnexpectedEofError):
-        return _place(text, len(text))
+    """The library does not tell the place of a table that is there already."""
     if "already exists" in str(error):
         return _place(text, parser.last_table)
     return Place(error.line, error.col + 1)
@@ -207,6 +233,53 @@ def _reason(error: Exception) -> str:
         return "this is not TOML: a quote is missing at the end of the text, or a character in it cannot be printed"
     if match := ALREADY.search(reason):
         return f"'{match[1]}' is given twice; leave out one of them (or write [[...]] where there may be several)"
-    character = reason[-2:-1] if isinstance(error, UnexpectedCharError) else ""
-    hint = next((text for kind, text in HINTS.items() if re.fullmatch(kind, character)), "")
-    return f"this is not TOML: {reason[:1].lower()}{reason[1:]}{hint}"
+    return f"this is not TOML: {reason[:1].lower()}{reason[1:]}"
+
+
+def _unexpected(parser: _PlacingParser, text: str, offset: int) -> tuple[str, int]:
+    """What is wrong where the text does not go on as it should, and where that is."""
+    start = text.rfind("\n", 0, offset) + 1
+    line = text[start:].partition("\n")[0]
+    if parser.open:
+        return _in_brackets(parser, text, offset, line)
+    if parser.last_value > start and KEY.match(text[offset:]):
+        return f"this is not TOML: {_word(text[offset:])} needs a line of its own", offset
+    if text[offset : offset + 1] not in ("", "\n"):
+        return f"this is not TOML: unexpected character: '{text[offset]}'{_hint(text[offset:])}", offset
+    if line.lstrip().startswith("["):
+        name = line.strip(" \t[]")
+        return f"this is not TOML: the brackets of a heading do not match; write [{name}] or [[{name}]]", start
+    if "=" in line and not line.partition("=")[2].strip():
+        return f"this is not TOML: '{line.partition('=')[0].strip()}' has no value", offset
+    if not text[offset:]:
+        return "this is not TOML: the text ends too early; a quote or bracket may be missing", offset
+    return f"this is not TOML: '{line.strip()}' is no key with its value, such as length = 850", start
+
+
+def _in_brackets(parser: _PlacingParser, text: str, offset: int, line: str) -> tuple[str, int]:
+    begin, rest = parser.open[-1], text[offset:]
+    listed, between = text[begin] == "[", text[parser.last_value : offset]
+    if not rest or HEADING.fullmatch(line) or (listed and KEY.match(rest)):
+        lines = [one for one in parser.open if "\n" in text[one:offset]] or [begin]
+        kind, bracket = ("list", "]") if text[lines[-1]] == "[" else ("table", "}")
+        return f"this is not TOML: the {kind} that begins here is not closed; '{bracket}' is missing", lines[-1]
+    if begin < parser.last_value and not NOTE.sub("", between).strip() and _begins(rest, listed=listed):
+        return f"this is not TOML: a comma is missing before {_word(rest)}", offset
+    return f"this is not TOML: unexpected character: '{rest[0]}'{_hint(rest)}", offset
+
+
+def _begins(rest: str, *, listed: bool) -> bool:
+    """Whether another element of a list, or another key of a table, begins here."""
+    return rest[0] in "[{\"'+-.0123456789" or rest.startswith(("true", "false")) if listed else bool(KEY.match(rest))
+
+
+def _word(rest: str) -> str:
+    if rest[0] in "[{":
+        return f"this '{rest[0]}'"
+    match = WORD.match(rest)
+    return f"'{match[0]}'" if match and match[0][0] not in "\"'" else "this text"
+
+
+def _hint(rest: str) -> str:
+    """What may be meant by a text that cannot be read on."""
+    return next((text for kind, text in HINTS.items() if re.match(kind, rest)), "")

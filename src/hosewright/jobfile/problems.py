@@ -6,8 +6,10 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
+from tomlkit import TOMLDocument
+
 from hosewright.errors import HosewrightError, JobError, MachineError, Problem, dotted
-from hosewright.jobfile.places import Place, Places
+from hosewright.jobfile.places import Place, Places, TomlError
 
 Path = tuple[str | int, ...]
 
@@ -94,6 +96,12 @@ def located(problem: Problem, name: str, places: Places) -> Located:
 def of_file(text: str, name: str) -> JobFileError:
     """A problem of the file as a whole."""
     return JobFileError([Located(Problem((), text), name, Place(1, 1), "", 0)])
+
+
+def not_toml(text: str, name: str, error: TomlError) -> JobFileError:
+    """The problem of a text that is not TOML, with its place."""
+    source = Places(text, TOMLDocument()).line(error.place)
+    return JobFileError([Located(Problem((), str(error)), name, error.place, *source)])
 
 
 def _printable(text: str) -> str:

@@ -23,7 +23,7 @@ from hosewright.jobfile.models import LimitTable, RunTable
 from hosewright.jobfile.motions import read_motions, service_poses, whole_motion
 from hosewright.jobfile.parts import Parts, drawn_values, read_parts
 from hosewright.jobfile.places import Places, TomlError
-from hosewright.jobfile.problems import Collector, JobFileError, Located, of_file
+from hosewright.jobfile.problems import Collector, not_toml, of_file
 from hosewright.jobfile.runs import Surroundings, read_fluid, read_requests, read_runs
 from hosewright.jobfile.salvage import MACHINE, Salvage, validate
 from hosewright.jobfile.samples import sample
@@ -134,8 +134,7 @@ def read_text(text: str, path: Path, catalog: Catalog | None = None, *, to_plan:
     try:
         places = Places.parse(text.replace("\r\n", "\n"))
     except TomlError as error:
-        source = Places(text, TOMLDocument()).line(error.place)
-        raise JobFileError([Located(Problem((), str(error)), path.name, error.place, *source)]) from error
+        raise not_toml(text, path.name, error) from error
     reader = _Reader(path, places, Folder(path.parent), to_plan)
     windows = 0 < text.count("\r\n") == text.count("\n")
     return replace(reader.read(catalog or load()), line_break="\r\n" if windows else "\n")

@@ -61,7 +61,7 @@ def validate(data: Mapping[str, Any], found: Collector) -> Salvage:
         tables, bad = JobTables.model_validate(data), set[Path]()
         usable: Mapping[str, Any] = data
     except ValidationError as error:
-        places = _note(error, found)
+        places = note(error, found)
         bad = {_lost(place, data) for place in places}
         usable = {key: _without(key, value, bad) for key, value in data.items() if (key,) not in bad}
         tables = SalvagedTables.model_validate(usable)
@@ -74,13 +74,13 @@ def validate(data: Mapping[str, Any], found: Collector) -> Salvage:
     return Salvage(data, tables, kept, frozenset(str(path[0]) for path in bad.difference(harmless)))
 
 
-def _note(error: ValidationError, found: Collector) -> set[Path]:
+def note(error: ValidationError, found: Collector) -> set[Path]:
     """Note all problems; gives their places."""
     places = set()
     for one in error.errors(include_url=False):
         path = tuple(part for part in one["loc"] if not str(part).startswith("<"))
-        note = found.add_key if one["type"] == UNKNOWN_KEY else found.add
-        note(path, one["msg"])
+        add = found.add_key if one["type"] == UNKNOWN_KEY else found.add
+        add(path, one["msg"])
         places.add(path)
     return places
 
