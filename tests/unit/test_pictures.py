@@ -1,6 +1,7 @@
 """Pictures of hoses: shapes as triangles, what hides what, and that a picture of any run can be drawn again alike."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,14 +12,14 @@ from hosewright.checks.finding import Place
 from hosewright.checks.run import Clamp
 from hosewright.documents.labels import Labels
 from hosewright.documents.lettering import text_size
-from hosewright.documents.pictures import run_picture
+from hosewright.documents.pictures import DENSE, Picture, dense, run_picture
 from hosewright.documents.projection import View, best_view
 from hosewright.documents.scenes import Scene, pose_of, worst_finding
 from hosewright.documents.solids import MOST_FACES, solid
 from hosewright.documents.subjects import subject_in_words
 from hosewright.geometry import BoxShape, CapsuleShape, CylinderShape, Mesh, MeshShape, SphereShape
 from hosewright.machine import Mount, Obstacle, Turn
-from hosewright.words import Texts
+from hosewright.words import Figures, Texts
 
 SHAPES = [
     BoxShape((0.1, 0.2, 0.3), (0.4, 0.1, 0.2), (1.0, 1.0, 0.0), (0.0, 0.0, 1.0)),
@@ -135,8 +136,6 @@ def test_the_scene_is_in_the_pose_and_at_the_place_of_its_finding(clamped):
 
 
 def test_a_hose_without_a_diameter_and_a_machine_without_parts_are_drawn():
-    from dataclasses import replace
-
     thin = replace(TWO_WIRE, outside_diameter=None, minimum_bend_radius=None)
     result = check(job(run(0.8, thin), straight_ports(0.75)))
     assert run_picture(result, result.runs[0]).startswith(b"<?xml")
@@ -156,3 +155,34 @@ def test_a_hose_without_a_diameter_and_a_machine_without_parts_are_drawn():
 )
 def test_subjects_in_german(rule, subject, words):
     assert subject_in_words(rule, subject, Texts.load("de")) == words
+
+
+def test_a_word_keeps_off_what_it_alone_shall_spare():
+    room = Labels(100.0, 60.0, np.zeros((0, 2)))
+    anchors, size = np.array([[20.0, 30.0], [70.0, 30.0]]), (10.0, 3.0)
+    assert room.room(anchors, size, np.array([[22.0, 30.0]])) == pytest.approx(anchors[1])
+    assert room.room(anchors, size) == pytest.approx(anchors[0])
+    assert room.room(anchors, size) is None  # both are taken
+
+
+def test_a_line_is_dense_wherever_its_corners_are():
+    spots = np.array([[0.0, 0.0], [30.0, 0.0], [30.0, 0.1]])
+    found = dense(spots)
+    assert np.linalg.norm(np.diff(found, axis=0), axis=1).max() <= DENSE
+    assert (found[0], found[-1]) == (pytest.approx(spots[0]), pytest.approx(spots[-1]))
+
+
+@pytest.mark.parametrize(("azimuth", "shown"), [(90.0, {"wall"}), (270.0, {"wall", "behind"})])
+def test_a_part_is_named_where_it_shows_and_not_at_all_behind_another(azimuth, shown):
+    class Seen(Scene):
+        def view(self):
+            return View.of(azimuth, 0.0)
+
+    wall = Obstacle("wall", "chassis", BoxShape((0.35, 0.3, 0.0), (0.8, 0.02, 0.8)))
+    behind = Obstacle("behind", "chassis", BoxShape((0.35, 0.26, 0.0), (0.1, 0.02, 0.1)))
+    result = check(job(run(0.8), straight_ports(0.75), obstacles=[wall, behind]))
+    picture = Picture(Seen(result, result.runs[0], Place()), None, Texts.load("en"), Figures(), None)
+    places = {part.name: picture._seen_on(one) for part, one in picture.scene.solids}
+    assert {name for name, spots in places.items() if len(spots)} == shown
+    middle = places["wall"][0]  # the middle of what shows of it comes first
+    assert np.linalg.norm(middle - places["wall"].mean(axis=0)) <= np.linalg.norm(np.ptp(places["wall"], axis=0)) / 4.0

@@ -27,8 +27,8 @@ POINTS = 1.0 / POINT
 """[1/mm]"""
 SMALL, LARGE = 7.5, 8.5
 """Sizes of type. [points]"""
-DOTS = 220
-"""Of a picture or a part of it that is made of dots, per inch."""
+DOTS, SHADES = 220, 150
+"""Per inch: of a picture that is made of dots, and of the shading below its lines."""
 THINNEST = 0.4
 """[points]"""
 DOTTED: Dashes = (1.0, 1.65)
@@ -76,7 +76,7 @@ class Sheet:
         """Triangles (k, 3, 2), each of a tone from 0 to 1, as dots on white, since they may be many."""
         if not len(corners):
             return
-        per_mm = DOTS / 25.4
+        per_mm = SHADES / 25.4
         width, height = np.ceil(self.size * per_mm).astype(int)
         dots = (corners * np.array([1.0, -1.0]) + np.array([0.0, self.size[1]])) * per_mm
         image = Image.new("L", (int(width), int(height)), 255)

@@ -12,7 +12,11 @@ Box = tuple[float, float, float, float]  # left, bottom, right, top
 
 REACHES = (2.0, 4.0, 7.0, 11.0, 16.0, 22.0, 30.0)
 """Ways from what a word names to the word. [mm]"""
-DIRECTIONS = 16
+WAYS = np.array([(math.cos(turn), math.sin(turn)) for turn in math.tau * np.arange(16) / 16.0])
+"""Directions in which the word may lie."""
+NOWHERE = np.zeros((0, 2))
+AT_ONCE = 32
+"""Places that are tried before it is looked whether one will do."""
 AIR = 0.8
 """Round a word. [mm]"""
 
@@ -53,43 +57,51 @@ class Labels:
             Least way from the anchor. [mm]
         """
         half = np.array(size) / 2.0 + AIR
-        angles = math.tau * np.arange(DIRECTIONS) / DIRECTIONS
-        ways = np.stack([np.cos(angles), np.sin(angles)], axis=1)
-        middles = [
-            anchor + reach * way + np.sign(np.round(way, 9)) * half * np.minimum(1.0, 1.5 * np.abs(way))
-            for reach in REACHES
-            if reach >= least
-            for way in ways
-        ]
-        costs = [self._cost(middle, half) + 0.4 * math.dist(middle, anchor) for middle in middles]
+        reaches = np.array([reach for reach in REACHES if reach >= least])
+        aside = np.sign(np.round(WAYS, 9)) * half * np.minimum(1.0, 1.5 * np.abs(WAYS))
+        middles = (anchor + reaches[:, None, None] * WAYS + aside).reshape(-1, 2)
+        costs = self._costs(middles, half) + 0.4 * np.linalg.norm(middles - anchor, axis=1)
         best = middles[int(np.argmin(costs))]
         self.take(_box(best, half))
         return best
 
-    def room(self, anchors: Array, size: tuple[float, float]) -> Array | None:
-        """The first of the anchors (k, 2) on which a word covers nothing; ``None`` where there is none."""
+    def room(self, anchors: Array, size: tuple[float, float], spared: Array = NOWHERE) -> Array | None:
+        """The first of the anchors (k, 2) on which a word covers nothing; ``None`` where there is none.
+
+        Parameters
+        ----------
+        anchors : (k, 2) float
+            [mm]
+        size
+            Width and height. [mm]
+        spared : (j, 2) float
+            More places that this word had better not cover. [mm]
+        """
         half = np.array(size) / 2.0 + AIR
-        for anchor in anchors:
-            if self._cost(anchor, half) == 0.0:
-                self.take(_box(anchor, half))
-                return anchor
+        for start in range(0, len(anchors), AT_ONCE):
+            some = anchors[start : start + AT_ONCE]
+            free = np.flatnonzero((self._costs(some, half) == 0.0) & (_inside(spared, some, half) == 0))
+            if len(free):
+                self.take(_box(some[free[0]], half))
+                return np.asarray(some[free[0]])
         return None
 
-    def _cost(self, middle: Array, half: Array) -> float:
-        box = _box(middle, half)
-        outside = max(-box[0], -box[1], box[2] - self.width, box[3] - self.height, 0.0)
-        covered = sum(_common(box, other) for other in self.taken)
-        inside = (np.abs(self.lines - middle) < half).all(axis=1).sum()
-        return 50.0 * outside + 5.0 * covered + 2.0 * float(inside)
+    def _costs(self, middles: Array, half: Array) -> Array:
+        # (k,) of boxes round middles (k, 2)
+        low, high = middles - half, middles + half
+        size = np.array([self.width, self.height])
+        outside = np.maximum(np.maximum(-low, high - size), 0.0).max(axis=1)
+        taken = np.array(self.taken).reshape(-1, 4)
+        sides = np.minimum(high[:, None], taken[:, 2:]) - np.maximum(low[:, None], taken[:, :2])
+        covered = np.maximum(sides, 0.0).prod(axis=2).sum(axis=1)
+        return 50.0 * outside + 5.0 * covered + 2.0 * _inside(self.lines, middles, half)
+
+
+def _inside(spots: Array, middles: Array, half: Array) -> NDArray[np.int64]:
+    # how many of the spots lie in each box
+    return np.asarray((np.abs(spots - middles[:, None]) < half).all(axis=2).sum(axis=1))
 
 
 def _box(middle: Array, half: Array) -> Box:
     (left, bottom), (right, top) = middle - half, middle + half
     return float(left), float(bottom), float(right), float(top)
-
-
-def _common(one: Box, other: Box) -> float:
-    # area that two boxes share
-    width = min(one[2], other[2]) - max(one[0], other[0])
-    height = min(one[3], other[3]) - max(one[1], other[1])
-    return max(width, 0.0) * max(height, 0.0)

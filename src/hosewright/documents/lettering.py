@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
+import numpy as np
 from matplotlib.font_manager import FontProperties
 from matplotlib.path import Path
 from matplotlib.textpath import TextPath
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
 
 POINT = 25.4 / 72.0
 """[mm]"""
@@ -16,7 +20,9 @@ HIGH = 100.0
 LINE = 1.25
 """From line to line, in sizes of type."""
 
-_LETTERS = {Path.MOVETO: "M", Path.LINETO: "L", Path.CURVE3: "Q", Path.CURVE4: "C", Path.CLOSEPOLY: "Z"}
+CLOSE = int(Path.CLOSEPOLY)
+LETTERS = {int(Path.MOVETO): "M", int(Path.LINETO): "L", int(Path.CURVE3): "C", int(Path.CURVE4): "C"}
+"""Of an SVG's path, by the codes of the charts' library."""
 
 
 def text_size(text: str, points: float, *, bold: bool = False) -> tuple[float, float]:
@@ -35,10 +41,21 @@ def lettering(line: str, *, bold: bool = False, slanted: bool = False) -> tuple[
         family="DejaVu Sans", weight="bold" if bold else "normal", style="oblique" if slanted else "normal"
     )
     path = TextPath((0.0, 0.0), line, size=HIGH, prop=font)
-    return "".join(_pieces(path)), float(path.get_extents().width)
+    segments = [(np.asarray(spots).reshape(-1, 2), int(code)) for spots, code in path.iter_segments(simplify=False)]
+    across = np.concatenate([spots[:, 0] for spots, code in segments if code != CLOSE])
+    # as much room on its right as its first letter leaves on its left
+    return "".join(_pieces(segments)), float(across.min() + across.max())
 
 
-def _pieces(path: Path) -> Iterator[str]:
-    for spots, code in path.iter_segments(simplify=False):
-        upended = [f"{-value if k % 2 else value:.0f}" for k, value in enumerate(spots.tolist())]  # y goes down an SVG
-        yield _LETTERS[code] + ("" if code == Path.CLOSEPOLY else " ".join(upended))
+def _pieces(segments: Sequence[tuple[Array, int]]) -> Iterator[str]:
+    here = np.zeros(2)
+    for spots, code in segments:
+        if code == CLOSE:
+            yield "Z"
+            continue
+        if code == Path.CURVE3:  # as the cubic that it is, since that is what pages know
+            spots = np.stack(
+                [here + 2.0 / 3.0 * (spots[0] - here), spots[1] + 2.0 / 3.0 * (spots[0] - spots[1]), spots[1]]
+            )
+        here = spots[-1]
+        yield LETTERS[code] + " ".join(f"{x:.0f} {-y:.0f}" for x, y in spots.tolist())  # y goes down an SVG

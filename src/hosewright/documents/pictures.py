@@ -47,6 +47,10 @@ BODY = 0.75
 """Width of the body of an end against its ferrule."""
 CLAMP = (0.02, 1.7)
 """Length of a clamp [m], and its width in outside diameters."""
+MOST_PLACES = 100
+"""On a part where its name may stand."""
+DENSE = 1.5
+"""Between places that words had better not cover. [mm]"""
 THIN = 0.6
 """Width of other hoses against their true one."""
 
@@ -125,9 +129,20 @@ class Picture:
         self.flat = _Projected.of(scene, size)
         self.sheet = Sheet(*self.flat.size)
         self.labels: list[tuple[Array, str]] = []
+        self.triangles = self._on_sheet(scene.triangles)
+        self.edges = np.zeros((0, 2))
         ghosts = [self.flat(ghost.line[::3]) for ghost in scene.ghosts]
-        self.room = Labels(*self.flat.size, np.concatenate([dense(self.flat(scene.whole)), *ghosts]))
+        self.room = Labels(*self.flat.size, np.concatenate([*self._sides(), *ghosts]))
         self.room.take((0.0, 0.0, self.flat.size[0], STRIP))
+
+    def _sides(self) -> tuple[Array, Array, Array]:
+        # the hose as wide as its ferrules, which words had better not cover
+        spots = dense(self.flat(self.scene.whole))
+        along = np.gradient(spots, axis=0)
+        across = np.stack([-along[:, 1], along[:, 0]], axis=1)
+        across /= np.maximum(np.linalg.norm(across, axis=1, keepdims=True), 1e-9)
+        half = 0.5 * WIDE_AS_HOSE * self.scene.diameter * self.flat.scale
+        return spots, spots + half * across, spots - half * across
 
     def draw(self) -> Sheet:
         """All of it."""
@@ -156,16 +171,21 @@ class Picture:
         machine = self.scene.machine
         return pose_in_words(read_pose(self.scene.solved.pose(pose), machine), machine, self.figures)
 
+    @property
+    def _fine(self) -> float:
+        # side of triangles that are small on the sheet [m]
+        return float(self.sheet.size.max()) / self.flat.scale / 10.0
+
     def _parts(self) -> None:
         view, scale = self.flat.view, self.flat.scale
-        seen = self._on_sheet(self.scene.triangles)
-        fine = self._on_sheet(_loose(seen).finer(float(self.sheet.size.max()) / scale / 10.0))
+        fine = self._on_sheet(_loose(self.triangles).finer(self._fine))
         fine = fine[np.argsort(view.depth(fine).mean(axis=1), kind="stable")]
         self.sheet.triangles(self.flat(fine), _tones(fine, view))
-        for _, one in self.scene.solids:
-            pieces = _cut(self._on_sheet(one.edges(view.towards)), 4.0 / scale)
-            hidden = view.hidden(pieces.mean(axis=1), seen, 2.0 / scale)
-            self.sheet.lines(self.flat(pieces[~hidden]), "0.35", 0.6)
+        edges = [one.edges(view.towards) for _, one in self.scene.solids]
+        pieces = _cut(self._on_sheet(np.concatenate([np.zeros((0, 2, 3)), *edges])), 4.0 / scale)
+        seen = self.flat(pieces[~view.hidden(pieces.mean(axis=1), self.triangles, 2.0 / scale)])
+        self.sheet.lines(seen, "0.35", 0.6)
+        self.edges = seen.mean(axis=1)
 
     def _ghosts(self) -> None:
         for ghost in self.scene.ghosts:
@@ -197,7 +217,7 @@ class Picture:
         run, width = scene.run.run, self._width(scene.diameter)
         for axis, end in zip(scene.ends, (run.assembly.a, run.assembly.b), strict=True):
             self._end(axis, end)
-        hidden = self.flat.view.hidden(scene.line, self._on_sheet(scene.triangles), scene.diameter / 2.0)
+        hidden = self.flat.view.hidden(scene.line, self.triangles, scene.diameter / 2.0)
         spots = self.flat(scene.line)
         for start, stop in _stretches(hidden):
             part = spots[max(start - 1, 0) : stop + 1]
@@ -275,13 +295,25 @@ class Picture:
 
     def _names_of_parts(self) -> None:
         for part, one in self.scene.solids:
+            spots = self._seen_on(one)
             plain = part.surface is Surface.PLAIN
             text = part.name if plain else f"{part.name} ({self.texts(f'pictures.{part.surface}')})"
-            spots = self.flat(one.corners.mean(axis=1))
-            spots = np.concatenate([spots.mean(axis=0)[None], spots, self.flat(one.vertices)])
-            found = self.room.room(spots, text_size(text, SMALL))
+            size = text_size(text, SMALL)
+            found = self.room.room(spots, size, self.edges)
+            if found is None:
+                found = self.room.room(spots, size)
             if found is not None:
                 self.sheet.write(found, text, slanted=True, tone="0.2")
+
+    def _seen_on(self, one: Solid) -> Array:
+        # places on the sheet where a part shows, the middle ones first
+        view = self.flat.view
+        fine = one.finer(self._fine)
+        middles = self._on_sheet(fine[_loose(fine).normals @ view.towards > 0.1]).mean(axis=1)
+        middles = middles[:: max(1, len(middles) // MOST_PLACES)]
+        spots = self.flat(middles[~view.hidden(middles, self.triangles, 2.0 / self.flat.scale)])
+        away = np.linalg.norm(spots - spots.sum(axis=0) / max(len(spots), 1), axis=1)
+        return spots[np.argsort(away, kind="stable")]
 
     def _strip(self) -> None:
         width = float(self.sheet.size[0])
@@ -345,9 +377,10 @@ def _cut(lines: Array, longest: float) -> Array:
 
 
 def dense(spots: Array) -> Array:
-    """Spots (k, 2) with more of them between two that are far apart."""
-    parts = np.linspace(0.0, 1.0, 5)[:, None, None]
-    return (spots[:-1] + parts * (spots[1:] - spots[:-1])).reshape(-1, 2)
+    """Spots along a line (k, 2), evenly, no further apart than a word is high. [mm]"""
+    at = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(spots, axis=0), axis=1))])
+    even = np.linspace(0.0, at[-1], math.ceil(at[-1] / DENSE) + 2)
+    return np.stack([np.interp(even, at, column) for column in spots.T], axis=1)
 
 
 def _stretches(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:
