@@ -58,6 +58,7 @@ def test_a_large_mesh_is_drawn_with_few_faces_within_its_box():
     assert len(mesh.faces) > 5 * MOST_FACES
     assert 100 < len(few.faces) <= MOST_FACES
     assert np.abs(few.vertices).max() <= 0.3 + 1e-9
+    assert solid(MeshShape(mesh)) is few  # every picture shows it again
 
 
 def test_a_box_shows_nine_edges_from_a_corner_twelve_in_all():

@@ -39,6 +39,8 @@ SCALE, TRIAD = 58.0, 8.0
 """Of the foot: what the scale bar takes from the left, and half of what the axes take from the right. [mm]"""
 FILLED = 0.74
 """Part of the picture that the hose spans, in the direction in which it is larger."""
+LETTERS_APART = 2.4
+"""Of the axes, whose letters are left out where they would run into each other. [mm]"""
 LARGEST = 1000.0
 """Nothing is drawn larger than it is. [mm/m]"""
 WIDE_AS_HOSE = 1.3
@@ -347,11 +349,14 @@ class Picture:
         ways = 4.2 * self.flat.view.axes[:2].T
         corner = np.array([float(self.sheet.size[0]) - TRIAD, STRIP / 2.0])
         origin = corner - (ways.min(axis=0) + ways.max(axis=0)) / 2.0
-        for name, way in zip("xyz", ways, strict=True):
+        written: list[Array] = []
+        for name, way in sorted(zip("xyz", ways, strict=True), key=lambda axis: -float(np.linalg.norm(axis[1]))):
             length = float(np.linalg.norm(way))
+            spot = origin + way * (1.0 + 1.4 / max(length, 1.0))
             self.sheet.arrow(origin, origin + way, width=0.8)
-            if length > 1.2:  # not one that points at the eye
-                self.sheet.write(origin + way * (1.0 + 1.4 / length), name, 6.5)
+            if all(math.dist(spot, other) > LETTERS_APART for other in [origin, *written]):
+                written.append(spot)
+                self.sheet.write(spot, name, 6.5)
 
 
 def _loose(triangles: Array) -> Solid:

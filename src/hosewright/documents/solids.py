@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
 
-from hosewright.geometry import BoxShape, CapsuleShape, CylinderShape, MeshShape, Shape, SphereShape, upright
+from hosewright.geometry import BoxShape, CapsuleShape, CylinderShape, Mesh, MeshShape, Shape, SphereShape, upright
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -101,7 +102,7 @@ def solid(shape: Shape) -> Solid:
             centre = np.array(shape.centre)
             return _round(centre, centre, shape.radius)
         case MeshShape():
-            return _gathered(shape.mesh.vertices, shape.mesh.faces)
+            return _of_mesh(shape.mesh)
     raise TypeError(f"no drawing of a {type(shape).__name__}")
 
 
@@ -137,6 +138,16 @@ def _turned(centres: Array, radii: Array, along: Array | None = None) -> Solid:
         [np.stack([low, beside, beside + AROUND], axis=1), np.stack([low, beside + AROUND, low + AROUND], axis=1)]
     )
     return _welded(vertices, faces)
+
+
+def _of_mesh(mesh: Mesh) -> Solid:
+    if mesh not in _gathered_meshes:
+        _gathered_meshes[mesh] = _gathered(mesh.vertices, mesh.faces)
+    return _gathered_meshes[mesh]
+
+
+_gathered_meshes: WeakKeyDictionary[Mesh, Solid] = WeakKeyDictionary()
+"""Every picture shows the same few meshes; they are forgotten with their job."""
 
 
 def _gathered(vertices: Array, faces: Index) -> Solid:
