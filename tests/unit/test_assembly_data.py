@@ -18,11 +18,12 @@ from hosewright.standards import din_20066, mil_dtl_83796
 KEYS = {
     "number", "hose", "construction", "dash_size", "standard", "inside_diameter_mm", "outside_diameter_mm",
     "hose_working_pressure_bar", "minimum_bend_radius_mm", "temperature_min_c", "temperature_max_c", "fluid",
-    "overall_length_mm", "overall_plus_mm", "overall_minus_mm", "tolerance_source", "cut_length_mm", "free_length_mm",
+    "overall_length_mm", "overall_plus_mm", "overall_minus_mm", "overall_least_mm", "overall_greatest_mm",
+    "tolerance_source", "cut_length_mm", "computed_cut_length_mm", "free_length_mm",
     "orientation_angle_deg", "orientation_tolerance_deg", "orientation_convention", "rating_bar", "rating_part",
     "rating_unknown", "proof_pressure_bar", "line", "working_pressure_bar", "peak_pressure_bar",
-    "fluid_temperature_min_c", "fluid_temperature_max_c", "sleeve", "sleeve_length_mm", "ends", "clamps",
-    "fitting_pose",
+    "fluid_temperature_min_c", "fluid_temperature_max_c", "sleeve", "sleeve_kinds", "sleeve_length_mm", "ends",
+    "clamps", "fitting_pose",
 }  # fmt: skip
 END_KEYS = {
     "name", "port", "form", "connection", "clock_deg", "exit_angle_deg", "drop_mm", "cutoff_mm", "insertion_mm",

@@ -51,10 +51,11 @@ def test_a_reader_of_dxf_finds_the_lengths_in_mm(mark: str) -> None:
 
 
 def test_inches_stand_beside_the_millimetres() -> None:
-    data = assembly()
+    """1 in is 25.4 mm exactly (international yard and pound, 1959): 1040 mm are 40.945 in, 952.5 mm 37 1/2."""
+    data = assembly(cut_length_mm=952.5)
     texts = [text for _, text in dimensions(read_again(draw(data, "T/17", Figures("us")).dxf))]
-    assert "1040 [40.94\N{NO-BREAK SPACE}in]" in texts
-    assert "949 [37.36\N{NO-BREAK SPACE}in]" in texts
+    assert "1040 [≈ 40 15/16 in]" in [text.replace("\N{NO-BREAK SPACE}", " ") for text in texts]
+    assert "952.5 [37 1/2 in]" in [text.replace("\N{NO-BREAK SPACE}", " ") for text in texts]
 
 
 def test_the_picture_shows_the_texts_of_the_file() -> None:
@@ -71,7 +72,7 @@ def test_the_same_data_give_the_same_bytes() -> None:
 
 @pytest.mark.parametrize("length", [200.0, 985.0, 7800.0, 60000.0])
 def test_any_length_fits_the_page(length: float) -> None:
-    drawing = draw(assembly(overall_length_mm=length), "T/17", Figures())
+    drawing = draw(assembly(overall_length_mm=length, cut_length_mm=length - 91.0), "T/17", Figures())
     width, height = (float(size) for size in re.findall(r'(?:width|height)="([\d.]+)mm"', drawing.svg.decode())[:2])
     assert width <= WIDTH + 2.0
     assert height <= HEIGHT + 8.0

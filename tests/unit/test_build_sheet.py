@@ -95,12 +95,16 @@ def test_every_number_that_a_shop_needs_is_on_paper(language: str, mark: str) ->
 
 def test_inches_are_those_of_a_rule() -> None:
     """1 in is 25.4 mm exactly (international yard and pound, 1959); a rule is read to a sixteenth."""
-    text = text_of(papers(units="us", paper="letter")["T-17.build.pdf"])
-    assert "40.94 in (40 15/16)" in text  # 1040 mm: 40.945, 655.1 sixteenths
-    assert "37.36 in (37 3/8)" in text  # 949 mm: 37.362, 597.8 sixteenths
-    assert "1040 − 45.5 − 45.5 = 949 mm" in text
-    assert "3989 psi" in text  # 275 bar of 14.50377 psi
-    assert "7977 psi" in text
+    text = " ".join(text_of(papers(units="us", paper="letter")["T-17.build.pdf"]).split())
+    assert "Overall length ≈ 40 15/16 in" in text  # 1040 mm: 40.945, 655.1 sixteenths
+    assert "CUT LENGTH ≈ 37 3/8 in" in text  # 949 mm: 37.362, 597.8 sixteenths
+    assert "949 mm (≈ 37 3/8 in)" in text
+    assert "1036–1052 mm (40 13/16–41 3/8 in)" in text  # 40.787 and 41.417
+    assert "31 mm (1.22 in)" in text
+    assert "27 mm (1.06 in)" in text
+    assert "5.12 in (130 mm)" in text  # 5.118
+    assert "3980 psi (275 bar)" in text  # 3988.5, of 14.50377 psi
+    assert "7980 psi (550 bar)" in text  # 7977.1
     assert "212 °F" in text
 
 
@@ -109,16 +113,24 @@ def test_the_arithmetic_of_the_cut_length() -> None:
         assembly = one["assembly"]
         a, b = assembly["ends"]
         rest = assembly["overall_length_mm"] - a["cutoff_mm"] - b["cutoff_mm"]
-        assert rest == pytest.approx(assembly["cut_length_mm"], abs=0.05)
+        assert rest == pytest.approx(assembly["computed_cut_length_mm"], abs=0.05)
+        assert assembly["cut_length_mm"] == int(assembly["cut_length_mm"])
+        off = assembly["cut_length_mm"] - rest
+        assert -0.5 <= off <= 0.5  # well within what DIN 20066 allows of the overall length
+        assert -assembly["overall_minus_mm"] < off < assembly["overall_plus_mm"]
         assert assembly["proof_pressure_bar"] == 2.0 * assembly["rating_bar"]
     (clamp,) = named(bundle())["T-17"]["assembly"]["clamps"]
-    assert clamp["mark_mm"] == pytest.approx(260.3 + 31.0 + 45.5)  # from the ferrule tail, insertion, cut-off
+    assert clamp["mark_mm"] == 337.0  # 260.3 from the ferrule tail, 31 of insertion, 45.5 of cut-off
 
 
-def test_the_arithmetic_of_lengths_that_do_not_add_up_says_so() -> None:
-    assembly = dict(named(bundle())["T-17"]["assembly"], cut_length_mm=950.0)
-    ((_, pdf), _) = sheet_files(bundle(), [Sheet("wrong", assembly)])
+def test_a_cut_length_in_whole_mm_says_what_was_computed() -> None:
+    assembly = dict(named(bundle())["T-17"]["assembly"], overall_length_mm=1039.9)
+    assembly |= {"cut_length_mm": 949.0, "computed_cut_length_mm": 948.9}
+    ((_, pdf), _) = sheet_files(bundle(), [Sheet("of inches", assembly)])
     assert "≈" in text_of(pdf)
+    assert "949 mm" in text_of(pdf)
+    assert "computed 948.9 mm" in text_of(pdf)
+    assert "computed" not in text_of(papers()["T-17.build.pdf"])
     assert "≈" not in text_of(papers()["T-17.build.pdf"])
 
 
@@ -149,7 +161,7 @@ def test_missing_figures_are_named() -> None:
     assembly |= dict.fromkeys(("outside_diameter_mm", "rating_bar", "rating_part", "proof_pressure_bar"))
     assembly |= {"rating_unknown": ["end b: 90 short end, face seal -8 female"], "ends": [assembly["ends"][0], end]}
     ((_, pdf), _) = sheet_files(bundle(), [Sheet("doubtful", assembly)])
-    text = text_of(pdf).replace("\n", " ")
+    text = " ".join(text_of(pdf).split())
     for part in (
         "Not known: outside diameter of the hose",
         "ferrule diameter (End b)",

@@ -7,6 +7,7 @@ import pytest
 from hosewright.documents.joint_values import read_pose
 from hosewright.machine import Body, Machine, Slide, Turn
 from hosewright.words import MOST, Figures, read, read_difference
+from hosewright.words.figures import whole_mm
 
 
 @pytest.mark.parametrize(
@@ -76,11 +77,47 @@ def test_figures_take_the_mark_and_the_sign_of_a_language() -> None:
     assert german.span(None, 100.0, "°C") == "unbekannt"
 
 
+def us(text: str) -> str:
+    return text.replace("\N{NO-BREAK SPACE}", " ")
+
+
 @pytest.mark.parametrize(
     ("value", "shown"),
-    [(25.4, "1 in (1)"), (6.35, "0.25 in (1/4)"), (842.0, "33.15 in (33 1/8)"), (0.0, "0 in (0)"),
-     (23.8, "0.94 in (15/16)")],
+    [(25.4, "25.4 mm (1 in)"), (6.4, "6.4 mm (1/4 in)"), (842.0, "842 mm (≈ 33 1/8 in)"), (0.0, "0 mm (0 in)"),
+     (23.8, "23.8 mm (15/16 in)")],
 )  # fmt: skip
-def test_a_length_to_cut_is_read_to_a_sixteenth(value: float, shown: str) -> None:
-    assert Figures("us").cut(value).replace("\N{NO-BREAK SPACE}", " ") == shown
+def test_a_length_to_cut_is_in_mm_and_read_to_a_sixteenth(value: float, shown: str) -> None:
+    assert us(Figures("us").cut(value)) == shown
     assert Figures().cut(value) == Figures()(value, "mm")
+
+
+@pytest.mark.parametrize(
+    ("width", "metric", "us_customary"),
+    [(27.0, "27 mm", "27 mm (1.06 in)"), (24.0, "24 mm", "24 mm (0.94 in)"), (25.4, "1 in (25.4 mm)", None),
+     (23.8, "15/16 in (23.8 mm)", None), (22.2, "7/8 in (22.2 mm)", None), (22.5, "22.5 mm", "22.5 mm (0.89 in)"),
+     (None, "unknown", None)],
+)  # fmt: skip
+def test_a_width_across_flats_names_the_spanner(width: float | None, metric: str, us_customary: str | None) -> None:
+    """Inch fractions to a tenth of a mm: 15/16 in is 23.81 mm, 7/8 in 22.23 mm."""
+    assert us(Figures().spanner(width)) == metric
+    assert us(Figures("us").spanner(width)) == (us_customary or metric)
+
+
+def test_a_missing_figure_is_unknown_in_every_way() -> None:
+    for figures in (Figures(), Figures("us")):
+        ways = (figures.cut, figures.crimp, figures.spanner)
+        assert {way(None) for way in ways} == {"unknown"}
+        assert figures.at_most(None, "bar") == figures.at_least(None, "mm") == "unknown"
+        assert (
+            figures.span(None, 1.0, "Nm") == figures.demand(1.0, None, "°C") == figures.window(1.0, None) == "unknown"
+        )
+
+
+def test_a_range_that_no_usual_figure_lies_in_gets_more_decimals() -> None:
+    assert us(Figures("us").span(13.0, 13.5, "Nm")) == "9.6–9.9 lb-ft (13–13.5 N m)"
+    assert us(Figures("us").span(40.0, 40.0, "Nm")) == "30 lb-ft (40 N m)"
+
+
+@pytest.mark.parametrize(("value", "whole"), [(752.9, 753.0), (1216.5, 1217.0), (1217.5, 1218.0), (949.0, 949.0)])
+def test_a_bench_cuts_whole_mm(value: float, whole: float) -> None:
+    assert whole_mm(value) == whole

@@ -1,4 +1,10 @@
-"""An assembly as plain data: the numbers that a shop builds it by, rounded once, in mm, degrees, bar, N m and °C."""
+"""An assembly as plain data: the numbers that a shop builds it by, rounded once, in mm, degrees, bar, N m and °C.
+
+A bench cuts and marks whole mm, so the cut length, the length of a sleeve and the marks of the clamps are whole here,
+for every paper, drawing, bill and plan alike. Ends have cut-offs of half a mm, and lengths of samples are read in
+inches: ``computed_cut_length_mm`` is the overall length less both cut-offs to a tenth, and ``cut_length_mm`` that in
+whole mm, within half a mm and so well within the tolerance of the overall length. All other lengths stay as computed.
+"""
 
 from __future__ import annotations
 
@@ -12,13 +18,16 @@ from hosewright.catalog import Connection, constructions
 from hosewright.checks.check import CheckResult, RunResult
 from hosewright.checks.run import Clamp
 from hosewright.documents.joint_values import read_pose
+from hosewright.documents.sleeves import sleeve_kinds
 from hosewright.duty import PartRating, rating
 from hosewright.errors import ArgumentError
 from hosewright.jobfile import JobFile
 from hosewright.service import Remake, remake
+from hosewright.service.warning import WEIGHTY
 from hosewright.standards import din_20066, mil_dtl_83796
 from hosewright.standards.values import Tolerance
 from hosewright.words import read
+from hosewright.words.figures import whole_mm
 
 PROOF = 2.0
 """Proof pressure over the rating of the assembly: the hose standards ask for twice (EN 853, from memory)."""
@@ -53,6 +62,7 @@ def assembly_data(run: RunResult, result: CheckResult, number: str | None = None
         "working_pressure_bar": read(duty.working_pressure, "pressure"),
         "peak_pressure_bar": read(duty.peak_pressure, "pressure"),
         "sleeve": run.run.sleeve,
+        "sleeve_kinds": sleeve_kinds(run, result.job),
         "sleeve_length_mm": data["cut_length_mm"] if run.run.sleeve else None,  # so that it reaches over both ferrules
         "clamps": [_clamp(clamp, assembly.a) for clamp in run.run.clamps],
         "fitting_pose": read_pose(run.solved.fitting_pose, result.job.machine),
@@ -83,6 +93,7 @@ def parts_data(assembly: Assembly, orientation: float | None = None, number: str
         **_rating(assembly),
         **dict.fromkeys(RUN_ONLY),
         "sleeve": False,
+        "sleeve_kinds": [],
         "ends": [_end("a", assembly.a), _end("b", assembly.b)],
         "clamps": [],
         "fitting_pose": {},
@@ -113,7 +124,13 @@ def _sample(made: Remake, number: str) -> dict[str, Any]:
         "number": number,
         "assembly": None if made.assembly is None else parts_data(made.assembly, number=number),
         "warnings": [
-            {"text": f"{one.kind}: {one.text}", "source": None if one.source is None else str(one.source)}
+            {
+                "kind": one.kind,
+                "text": f"{one.kind}: {one.text}",
+                "source": None if one.source is None else str(one.source),
+                "weighty": one.rank < WEIGHTY,
+                "stops": one.stops,
+            }
             for one in made.warnings
         ],
         "missing": list(made.missing),
@@ -149,12 +166,16 @@ def _highest_temperature(hose: Hose, *, water_based: bool) -> float | None:
 
 def _lengths(assembly: Assembly) -> dict[str, Any]:
     tolerance = _length_tolerance(assembly)
+    computed = read(assembly.cut_length, "length") or 0.0
     return {
         "overall_length_mm": read(assembly.overall_length, "length"),
         "overall_plus_mm": None if tolerance is None else read(tolerance.plus, "length"),
         "overall_minus_mm": None if tolerance is None else read(tolerance.minus, "length"),
+        "overall_least_mm": None if tolerance is None else read(assembly.overall_length - tolerance.minus, "length"),
+        "overall_greatest_mm": None if tolerance is None else read(assembly.overall_length + tolerance.plus, "length"),
         "tolerance_source": None if tolerance is None else str(tolerance.source),
-        "cut_length_mm": read(assembly.cut_length, "length"),
+        "cut_length_mm": whole_mm(computed),
+        "computed_cut_length_mm": computed,
         "free_length_mm": read(assembly.free_length, "length"),
     }
 
@@ -226,6 +247,6 @@ def _clamp(clamp: Clamp, a: End) -> dict[str, Any]:
     return {
         "mount": clamp.mount,
         "at_mm": read(clamp.at, "length"),
-        "mark_mm": read(clamp.at + a.form.insertion + a.form.cutoff, "length"),
+        "mark_mm": whole_mm(1e3 * (clamp.at + a.form.insertion + a.form.cutoff)),
         "hold": str(clamp.hold),
     }

@@ -11,6 +11,7 @@ import io
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from statistics import mean
 from typing import Any
 from xml.sax.saxutils import escape
 
@@ -20,6 +21,7 @@ from ezdxf import bbox, path
 from ezdxf.document import Drawing as Document
 from ezdxf.entities import Dimension, DXFGraphic, Insert, MText, Solid
 from ezdxf.layouts import Modelspace
+from ezdxf.math import BoundingBox
 
 from hosewright.words import Figures
 
@@ -33,12 +35,18 @@ ROW = 6.5
 """From one dimension line to the next. [mm on paper]"""
 BAND = 20.0
 """For the distances of the clamps, which stand upright. [mm on paper]"""
+DOT = 0.7
+"""Radius of the circles round the measuring points. [mm on paper]"""
+JOG = 11.0
+"""For the lines of clamps to bend aside where their distances would be written over each other. [mm on paper]"""
 LEAST = 4.0
 """A shorter drop bears no dimension. [mm on paper]"""
 TEXT = 2.5
 """Height of capitals. [mm on paper]"""
 CAPITAL = 0.73
 """Height of capitals over the size of the type."""
+ADVANCE = 0.61
+"""Width of a sign over the size of the type, the same for all signs of this one."""
 SCALES = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100, 150, 200, 300, 500, 1000)
 
 LAYERS = {"outline": 0.4, "thin": 0.15, "axis": 0.15, "sleeve": 0.25, "mark": 0.5, "dimension": 0.18}
@@ -226,9 +234,15 @@ class _Drafter:
     def dimensions(self, space: Modelspace, scale: float) -> None:
         """Overall and cut length below, marks of the clamps above, drops beside the ends."""
         box = bbox.extents(space, fast=True)
-        for clamp in self.data["clamps"]:
-            self._running(space, clamp["mark_mm"], box.extmax.y, scale)
-        cut = self.a.data["cutoff_mm"], self.length - self.b.data["cutoff_mm"]
+        for side in (self.a, self.b):
+            space.add_circle(_seen(side.point), DOT * scale, dxfattribs={"layer": "mark"})
+        marks = sorted(clamp["mark_mm"] for clamp in self.data["clamps"])
+        written = spread(marks, 1.8 * TEXT * scale)
+        above = box.extmax.y + (3.0 if written == marks else JOG) * scale
+        for mark, place in zip(marks, written, strict=True):
+            self._running(space, mark, (place, above), scale)
+        # as it is cut, in whole mm: the hose stop of end b is where that ends
+        cut = self.a.data["cutoff_mm"], self.a.data["cutoff_mm"] + self.data["cut_length_mm"]
         for row, (start, end) in enumerate((cut, (0.0, self.length)), start=1):
             self._linear(space, (start, box.extmin.y - row * ROW * scale), (start, 0.0), (end, 0.0), scale)
         for side, x in ((self.a, box.extmin.x - 5.0 * scale), (self.b, box.extmax.x + 5.0 * scale)):
@@ -245,22 +259,23 @@ class _Drafter:
         )  # fmt: skip
         made.render()
 
-    def _running(self, space: Modelspace, mark: float, above: float, scale: float) -> None:
+    def _running(self, space: Modelspace, mark: float, above: Place, scale: float) -> None:
         """Distance of a mark from end a, written along its own line, so that all marks share one band."""
         foot = 0.8 * self.hose_diameter
+        offset = above[0] - mark, above[1] - foot
         made = space.add_ordinate_x_dim(
-            feature_location=(mark, foot), offset=(0.0, above + 3.0 * scale - foot), origin=(0.0, 0.0),
+            feature_location=(mark, foot), offset=offset, origin=(0.0, 0.0),
             dimstyle="Standard", override=self._style(scale), dxfattribs={"layer": "dimension"},
         )  # fmt: skip
         made.render()
 
     def _text(self, length: float) -> str:
-        return "<>" if self.figures.system == "metric" else f"<> [{self.figures(round(length, 1), 'mm')}]"
+        return "<>" if self.figures.system == "metric" else f"<> [{self.figures.inches(round(length, 1))}]"
 
     def _style(self, scale: float) -> dict[str, Any]:
         return {
             "dimlfac": 1.0, "dimtxt": TEXT * scale, "dimasz": TEXT * scale, "dimexe": scale, "dimexo": scale,
-            "dimgap": 0.7 * scale, "dimdec": 1, "dimzin": 8, "dimtad": 1, "dimtih": 0, "dimtoh": 0,
+            "dimgap": scale, "dimdec": 1, "dimzin": 8, "dimtad": 1, "dimtih": 0, "dimtoh": 0,
             "dimdsep": ord(self.figures.decimal_mark),
         }  # fmt: skip
 
@@ -271,6 +286,23 @@ class _Drafter:
             at = (x, 0.0 if side.angle == 0.0 else -2.0 * TEXT * scale)
             style = {"layer": "outline", "char_height": 1.3 * TEXT * scale, "attachment_point": 5, "insert": at}
             space.add_mtext(side.data["name"], style)
+        if self.data["orientation_angle_deg"] is not None:
+            _view(space, (box.extmin.x - 2.5 * scale, -4.0 * TEXT * scale), TEXT * scale)
+
+
+def spread(places: Sequence[float], apart: float) -> list[float]:
+    """Places along a line, in order, moved as little as they can be so that they lie so far apart.
+
+    Places less their rank times the distance need only not fall: least squares by pooling those that do.
+    """
+    pools: list[list[float]] = []
+    for rank, place in enumerate(places):
+        pools.append([place - rank * apart])
+        while len(pools) > 1 and mean(pools[-2]) > mean(pools[-1]):
+            last = pools.pop()
+            pools[-1] += last
+    level = [mean(pool) for pool in pools for _ in pool]
+    return [place + rank * apart for rank, place in enumerate(level)]
 
 
 # ---- shapes in space, seen from the side ----
@@ -327,6 +359,14 @@ def _rounded(start: Vector, corner: Vector, end: Vector, tangent: float) -> list
     return [start, *curve, end]
 
 
+def _view(space: Modelspace, at: Place, size: float) -> None:
+    """Arrow along the hose from end a: the way that one looks who reads the orientation angle."""
+    x, y = at
+    _line(space, np.array([x - size, y, 0.0]), np.array([x, y, 0.0]), "outline")
+    head = [(x, y + 0.4 * size), (x, y - 0.4 * size), (x + size, y), (x + size, y)]
+    space.add_solid(head, dxfattribs={"layer": "outline"})
+
+
 def _note(space: Modelspace, title: str, scale: float) -> None:
     box = bbox.extents(space, fast=True)
     at = (box.extmin.x, box.extmin.y - 3.0 * TEXT * scale)
@@ -351,7 +391,7 @@ class _Window:
 
 def _svg(document: Document, scale: float) -> bytes:
     parts = [part for entity in document.modelspace() for part in _plain(entity) if part.dxf.layer != NOTES]
-    box = bbox.extents(parts, fast=True)
+    box = _extents(parts)
     window = _Window(box.extmin.x - scale, box.extmax.y + scale, scale)
     width, height = box.size.x / scale + 2.0, box.size.y / scale + 2.0
     shapes = "\n".join(_shape(part, window) for part in parts)
@@ -359,6 +399,23 @@ def _svg(document: Document, scale: float) -> bytes:
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.2f}mm" height="{height:.2f}mm" '
         f'viewBox="0 0 {width:.2f} {height:.2f}">\n{shapes}\n</svg>\n'
     ).encode()
+
+
+def _extents(parts: Sequence[DXFGraphic]) -> BoundingBox:
+    """Box round all parts; texts are taken as they are written here, in one line."""
+    box = bbox.extents((part for part in parts if not isinstance(part, MText)), fast=True)
+    for text in (part for part in parts if isinstance(part, MText)):
+        size = text.dxf.char_height / CAPITAL
+        half = 0.5 * ADVANCE * size * len(text.plain_text()), 0.5 * size
+        along, up = (np.array(way) for way in _axes(math.radians(text.get_rotation())))
+        offset = ASIDE[text.dxf.attachment_point] * half[0] * along
+        middle = np.array([text.dxf.insert.x, text.dxf.insert.y]) + offset
+        box.extend([(*(middle + u * half[0] * along + v * half[1] * up), 0.0) for u in (-1, 1) for v in (-1, 1)])
+    return box
+
+
+def _axes(turn: float) -> tuple[Place, Place]:
+    return (math.cos(turn), math.sin(turn)), (-math.sin(turn), math.cos(turn))
 
 
 def _plain(entity: DXFGraphic) -> Iterator[DXFGraphic]:
@@ -386,6 +443,8 @@ def _points(points: Iterable[Place]) -> str:
     return " ".join(f"{x:.3f},{y:.3f}" for x, y in points)
 
 
+ASIDE: Mapping[int, float] = {4: 1.0, 5: 0.0, 6: -1.0}
+"""Where the middle of a text lies from its point, in halves of its width."""
 ALIGNED: Mapping[int, tuple[str, float]] = {4: ("start", 0.5), 5: ("middle", 0.5), 6: ("end", 0.5)}
 """Attachment of a text to its point: along, and down in heights of capitals."""
 

@@ -10,11 +10,10 @@ from typing import Any
 from hosewright.documents.assembly_drawing import AssemblyDrawing, draw
 from hosewright.documents.bundle import Bundle, stops
 from hosewright.documents.folder import slug
-from hosewright.words import Figures
 
 MOST_REASONS = 3
 """Reasons not to build, and warnings: so many are printed, the proof sheet has the rest."""
-MOST_DOUBTS = 12
+MOST_DOUBTS = 20
 """Warnings of a sample, which has no proof sheet."""
 
 SLIP = 0.05
@@ -34,24 +33,37 @@ class Sheet:
     stops
         Why it must not be built.
     warnings
-        What a builder must know, one sentence each.
+        What a builder must know, one sentence each, the weightiest first.
+    weighty
+        How many of them stand out.
     """
 
     name: str
     assembly: Mapping[str, Any]
     stops: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    weighty: int = 0
 
 
 def files(bundle: Bundle) -> Iterator[tuple[str, bytes]]:
     """Build sheet (PDF) and drawing (DXF) of every run, and of every sample of which enough is known."""
     runs = [sheet_of_run(bundle, run) for run in bundle.data["runs"]]
     samples = [
-        Sheet(one["name"], one["assembly"], tuple(one["stops"]), tuple(warning["text"] for warning in one["warnings"]))
+        Sheet(one["name"], one["assembly"], tuple(one["stops"]), *_told(one["warnings"]))
         for one in bundle.data["samples"]
         if one["assembly"] is not None
     ]
     return sheet_files(bundle, [*runs, *samples])
+
+
+def _told(warnings: Iterable[Mapping[str, Any]]) -> tuple[tuple[str, ...], int]:
+    """Warnings of a sample, those of a kind in one, and how many of them are weighty; those that stop stand above."""
+    kinds: dict[tuple[str, bool], list[str]] = {}
+    for one in warnings:
+        if not one["stops"]:
+            kinds.setdefault((one["kind"], one["weighty"]), []).append(one["text"])
+    texts = tuple("; ".join([first, *(text.partition(": ")[2] for text in more)]) for first, *more in kinds.values())
+    return texts, sum(weighty for _, weighty in kinds)
 
 
 def sheet_of_run(bundle: Bundle, run: Mapping[str, Any]) -> Sheet:
@@ -126,7 +138,10 @@ class _Words:
                     cut=self._length("cut_length_mm"),
                 ),
                 "guessed": self._guessed(),
+                "read": " ".join([self._word("measuring_points"), *self._dashed()]),
+                "units": self._word(f"drawing_units_{self.figures.system}"),
             },
+            "units_note": None if self.figures.system == "metric" else self._word("units_note"),
             "cautions": [self.texts(f"common.caution_{one}") for one in ("leak", "maker", "approve")],
         }
 
@@ -141,15 +156,19 @@ class _Words:
         more = len(reasons) - MOST_REASONS
         return reasons if more <= 0 else [*reasons[:MOST_REASONS], self._word("more_reasons", count=more)]
 
-    def _warnings(self) -> list[str]:
+    def _warnings(self) -> list[dict[str, Any]]:
         missing = self._missing()
         lacks = [self._word("missing", names=", ".join(missing))] if missing else []
         invented = any("invented" in str(end["source"]) for end in self.assembly["ends"])
         own = (f"{text[:1].upper()}{text[1:].rstrip('.')}." for text in self.sheet.warnings)
-        warnings = [*lacks, *([self.texts("common.invented_ends")] if invented else []), *own]
+        warnings = [*([self.texts("common.invented_ends")] if invented else []), *lacks, *own]
+        weighty = len(warnings) - len(self.sheet.warnings) + self.sheet.weighty
+        shown = [{"text": text, "weighty": place < weighty} for place, text in enumerate(warnings)]
         most = MOST_DOUBTS if self.assembly["line"] is None else MOST_REASONS
-        more = len(warnings) - most
-        return warnings if more <= 0 else [*warnings[:most], self._word("more_warnings", count=more)]
+        more = len(shown) - most
+        if more <= 0:
+            return shown
+        return [*shown[:most], {"text": self._word("more_warnings", count=more), "weighty": False}]
 
     def _missing(self) -> list[str]:
         """Names of the figures that a builder needs and the data does not give."""
@@ -161,6 +180,9 @@ class _Words:
             names += [f"{self._word(f'missing_{key}')} ({self._end_name(end)})" for key in keys]
         return names + [self._word("missing_rating", part=self._part(part)) for part in self.assembly["rating_unknown"]]
 
+    def _dashed(self) -> list[str]:
+        return [self._word("drawing_sleeve")] if self.assembly["sleeve"] else []
+
     def _guessed(self) -> str | None:
         return self._word("guessed") if self.drawing.guessed else None
 
@@ -170,16 +192,18 @@ class _Words:
     # ---- tables: pairs of word and value ----
 
     def _hose(self) -> list[list[str]]:
-        data = self.assembly
-        unknown = self.figures.unknown
+        data, figures = self.assembly, self.figures
         return [
             [self._word("hose"), data["hose"]],
             [self._word("construction"), self._construction()],
-            [self._word("size"), f"-{data['dash_size']}, {self._word('bore')} {self._length('inside_diameter_mm')}"],
-            [self._word("standard"), data["standard"] or unknown],
-            [self._word("outside_diameter"), self._length("outside_diameter_mm")],
-            [self._word("minimum_bend_radius"), self._length("minimum_bend_radius_mm")],
-            [self._word("temperature"), self.figures.span(data["temperature_min_c"], data["temperature_max_c"], "°C")],
+            [
+                self._word("size"),
+                f"-{data['dash_size']}, {self._word('bore')} {figures.crimp(data['inside_diameter_mm'])}",
+            ],
+            [self._word("standard"), data["standard"] or figures.unknown],
+            [self._word("outside_diameter"), figures.crimp(data["outside_diameter_mm"])],
+            [self._word("minimum_bend_radius"), figures.at_least(data["minimum_bend_radius_mm"], "mm")],
+            [self._word("temperature"), figures.span(data["temperature_min_c"], data["temperature_max_c"], "°C")],
         ]
 
     def _construction(self) -> str:
@@ -192,22 +216,22 @@ class _Words:
         return f"{where}: {name}"
 
     def _duty(self) -> list[list[str]]:
-        data, bar = self.assembly, "bar"
+        data, figures = self.assembly, self.figures
         parts = [data["rating_part"]] if data["rating_part"] else data["rating_unknown"]
         part = ", ".join(map(self._part, parts))
         rows = [
-            [self._word("hose_pressure"), self.figures(data["hose_working_pressure_bar"], bar)],
-            [self._word("rating"), self.figures(data["rating_bar"], bar)],
+            [self._word("hose_pressure"), figures.at_most(data["hose_working_pressure_bar"], "bar")],
+            [self._word("rating"), figures.at_most(data["rating_bar"], "bar")],
             [self._word("rating_part" if data["rating_part"] else "rating_lacks"), part],
         ]
         if data["line"] is None:
             return rows
-        warm = self.figures.span(data["fluid_temperature_min_c"], data["fluid_temperature_max_c"], "°C")
+        warm = figures.demand(data["fluid_temperature_min_c"], data["fluid_temperature_max_c"], "°C")
         return [
             *rows,
             [self._word("line"), self.texts(f"common.line_{data['line']}")],
-            [self._word("working_pressure"), self.figures(data["working_pressure_bar"], bar)],
-            [self._word("peak_pressure"), self.figures(data["peak_pressure_bar"], bar)],
+            [self._word("working_pressure"), figures.at_least(data["working_pressure_bar"], "bar")],
+            [self._word("peak_pressure"), figures.at_least(data["peak_pressure_bar"], "bar")],
             [self._word("fluid"), f"{data['fluid']}, {warm}"],
         ]
 
@@ -232,40 +256,52 @@ class _Words:
             "port": lambda end: end["port"] or "",
             "adapters": lambda end: ", ".join(one["name"] for one in end["adapters"]),
             "connection": lambda end: end["connection"],
-            "form": lambda end: end["form"],
-            "exit_angle": bent(lambda end: figures(end["exit_angle_deg"], "deg")),
-            "drop": bent(lambda end: figures(end["drop_mm"], "mm")),
-            "insertion": lambda end: figures.cut(end["insertion_mm"]),
-            "ferrule": lambda end: (
-                f"{figures(end['ferrule_diameter_mm'], 'mm')} × {figures(end['ferrule_length_mm'], 'mm')}"
-            ),
-            "nut": lambda end: figures.cut(end["nut_width_mm"]),
-            "hex": lambda end: figures.cut(end["hex_width_mm"]),
+            "form": self._form,
+            "drop": bent(lambda end: figures.crimp(end["drop_mm"])),
+            "insertion": lambda end: figures.crimp(end["insertion_mm"]),
+            "ferrule_diameter": lambda end: figures.crimp(end["ferrule_diameter_mm"]),
+            "ferrule_length": lambda end: figures.crimp(end["ferrule_length_mm"]),
+            "nut": lambda end: figures.spanner(end["nut_width_mm"]),
+            "hex": lambda end: figures.spanner(end["hex_width_mm"]),
         }
+
+    def _form(self, end: Mapping[str, Any]) -> str:
+        """Name of the form, with its bend where the name does not tell it."""
+        name, bend = end["form"], end["exit_angle_deg"]
+        return f"{name}, {self.figures(bend, 'deg')}" if bend and f"{bend:g}" not in name else name
 
     def _lengths(self) -> dict[str, Any]:
-        data, figures = self.assembly, self.figures
-        a, b = data["ends"]
-        parts = [data["overall_length_mm"], a["cutoff_mm"], b["cutoff_mm"], data["cut_length_mm"]]
+        """The cut length as a sum in mm, which a bench can check; inches stand below."""
+        data, metric = self.assembly, self.figures.metric
+        overall, cut, computed = (data[f"{key}_mm"] for key in ("overall_length", "cut_length", "computed_cut_length"))
+        cutoffs = [end["cutoff_mm"] for end in data["ends"]]
         return {
-            "overall": figures.cut(parts[0]),
+            "overall": metric(overall, "mm"),
+            "cutoff_a": metric(cutoffs[0], "mm"),
+            "cutoff_b": metric(cutoffs[1], "mm"),
+            "equals": "=" if _adds_up([overall, *cutoffs, cut]) else "≈",
+            "cut": metric(cut, "mm"),
+            "computed": None if cut == computed else self._word("computed", computed=metric(computed, "mm")),
+            "inches": None if self.figures.system == "metric" else self._inches(overall, cut),
             "tolerance": self._tolerance(),
-            "cutoff_a": figures(parts[1], "mm"),
-            "cutoff_b": figures(parts[2], "mm"),
-            "equals": "=" if _adds_up(parts) else "≈",
-            "cut": figures.cut(parts[3]),
-            "metric": None if figures.system == "metric" else _metric_sum(parts, self.texts.decimal_mark),
-            "free": figures(data["free_length_mm"], "mm"),
-            "measured": self._word("measuring_points"),
+            "free": metric(data["free_length_mm"], "mm"),
         }
 
+    def _inches(self, overall: float, cut: float) -> str:
+        inches = self.figures.inches
+        return self._word("in_inches", overall=inches(overall), cut=inches(cut))
+
     def _tolerance(self) -> str:
-        plus, minus, source = (
-            self.assembly[key] for key in ("overall_plus_mm", "overall_minus_mm", "tolerance_source")
-        )
-        if plus is None:
+        data, metric = self.assembly, self.figures.metric
+        if data["overall_plus_mm"] is None:
             return self._word("no_tolerance")
-        return f"+{self.figures(plus, 'mm')} / −{self.figures(minus, 'mm')} ({source})"
+        return self._word(
+            "tolerance",
+            window=self.figures.window(data["overall_least_mm"], data["overall_greatest_mm"]),
+            plus=metric(data["overall_plus_mm"], "mm"),
+            minus=metric(data["overall_minus_mm"], "mm"),
+            source=data["tolerance_source"],
+        )
 
     def _orientation(self) -> dict[str, Any]:
         angle = self.assembly["orientation_angle_deg"]
@@ -285,8 +321,16 @@ class _Words:
         data, figures = self.assembly, self.figures
         return {
             "clamps": [[clamp["mount"], figures.cut(clamp["mark_mm"])] for clamp in data["clamps"]],
-            "sleeve": self._word("sleeve", length=figures.cut(data["sleeve_length_mm"])) if data["sleeve"] else None,
-            "lay_line": self._word("lay_line"),
+            "sleeve": self._sleeve() if data["sleeve"] else None,
+        }
+
+    def _sleeve(self) -> dict[str, str]:
+        kinds = [self._word(f"sleeve_{kind}") for kind in self.assembly["sleeve_kinds"]]
+        *first, last = kinds or [""]
+        against = self.texts("common.and", first=", ".join(first), last=last) if first else last
+        return {
+            "for": self._word("sleeve_against", kinds=against) if kinds else self._word("sleeve_asked"),
+            "how": self._word("sleeve", length=self.figures.cut(self.assembly["sleeve_length_mm"])),
         }
 
     def _steps(self) -> list[str]:
@@ -294,8 +338,9 @@ class _Words:
         a, b = data["ends"]
         steps = [
             self._word("step_cut", cut=self.figures.cut(data["cut_length_mm"])),
-            self._word("step_mark", a=self.figures.cut(a["insertion_mm"]), b=self.figures.cut(b["insertion_mm"])),
+            self._word("step_mark", a=self.figures.crimp(a["insertion_mm"]), b=self.figures.crimp(b["insertion_mm"])),
             self._word("step_first"),
+            self._word("step_lay_line"),
         ]
         if data["sleeve"]:
             steps.append(self._word("step_sleeve", length=self.figures.cut(data["sleeve_length_mm"])))
@@ -304,18 +349,24 @@ class _Words:
         else:
             angle = self.figures(data["orientation_angle_deg"], "deg")
             steps.append(self._word("step_second_turned", angle=angle))
+        if data["overall_least_mm"] is not None:
+            window = self.figures.window(data["overall_least_mm"], data["overall_greatest_mm"])
+            steps.append(self._word("step_check", window=window))
         if data["clamps"]:
             steps.append(self._word("step_clamps"))
         return [*steps, self._proof("step_proof"), self._word("step_clean")]
 
     def _proof(self, key: str) -> str:
         proof = self.assembly["proof_pressure_bar"]
-        return self._word(f"{key}_unknown") if proof is None else self._word(key, proof=self.figures(proof, "bar"))
+        return (
+            self._word(f"{key}_unknown")
+            if proof is None
+            else self._word(key, proof=self.figures.at_least(proof, "bar"))
+        )
 
     def _records(self) -> dict[str, Any]:
         data = self.assembly
         return {
-            "unit": self.figures.unit("mm"),
             "pressure_unit": self.figures.unit("bar"),
             "orientation": data["orientation_angle_deg"] is not None,
             "proof": self._proof("proof"),
@@ -324,11 +375,6 @@ class _Words:
 
 def _adds_up(parts: list[float]) -> bool:
     return math.isclose(parts[0] - parts[1] - parts[2], parts[3], abs_tol=SLIP)
-
-
-def _metric_sum(parts: list[float], mark: str) -> str:
-    overall, a, b, cut = (Figures(decimal_mark=mark).number(part, "mm") for part in parts)
-    return f"{overall} − {a} − {b} {'=' if _adds_up(parts) else '≈'} {cut} mm"
 
 
 def clock_face(angle: float, shown: str) -> bytes:

@@ -63,7 +63,7 @@ def to_build(bundle: Bundle) -> list[ToBuild]:
         for run in data["runs"]
     ]
     samples = [
-        ToBuild(one["name"], one["assembly"], texts("rules.pressure") if one["stops"] else None)
+        ToBuild(one["name"], one["assembly"], texts("tag.see_sheet") if one["stops"] else None)
         for one in data["samples"]
         if one["assembly"] is not None
     ]
@@ -101,7 +101,7 @@ def picture(code: str) -> bytes:
 
 def _tag(one: ToBuild, bundle: Bundle, name: str) -> dict[str, Any]:
     assembly, texts, figures = one.assembly, bundle.texts, bundle.figures
-    code, bore = coded(assembly["number"]), figures(assembly["inside_diameter_mm"], "mm")
+    code, bore = coded(assembly["number"]), figures.crimp(assembly["inside_diameter_mm"])
     hose = _short(assembly["hose"], LONGEST_HOSE)
     return {
         "number": assembly["number"],
@@ -111,7 +111,7 @@ def _tag(one: ToBuild, bundle: Bundle, name: str) -> dict[str, Any]:
         "picture": name,
         "alt": texts("tag.code", code=code),
         "hose": texts("tag.hose", hose=hose, bore=bore),
-        "pressure": figures(assembly["rating_bar"], "bar"),
+        "pressure": figures.at_most(assembly["rating_bar"], "bar"),
         "length": figures.cut(assembly["overall_length_mm"]),
         "built": quarter(bundle.date, texts),
         "is-blank": bundle.date is None,
