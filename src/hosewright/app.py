@@ -18,6 +18,7 @@ from hosewright.checks.check import CheckResult, Progress, check
 from hosewright.checks.explain import Explanation, explain
 from hosewright.checks.finding import Verdict
 from hosewright.checks.profile import Profile
+from hosewright.checks.run import JobWarning
 from hosewright.errors import ArgumentError, DataError, JobError, nearest
 from hosewright.jobfile import JobFile, assembly_table, limits_list, read_job, read_text, settled, write_plan
 from hosewright.jobfile.end_words import read_end
@@ -28,9 +29,9 @@ from hosewright.search.plan import Plan, RunPlan, plan
 from hosewright.search.remedies import with_remedies
 from hosewright.search.seek import Over
 from hosewright.service import Identification, identify
+from hosewright.words import Sentence
 
 PLAN = "plan.json"
-UNPLANNED = "other runs have no assembly yet, so that their hoses were not in its way"
 DEMO_POSES = 200
 DEMO_RADIUS = 0.130 + 0.0215 / 2.0
 """Minimum bend radius of a compact two-wire hose of size -8 (130 mm inside), on the centre line. [m]"""
@@ -232,7 +233,7 @@ def plan_job(
         made = _as_written(plan(file.job, alone, file.catalog, progress, over), [run], file, progress)
         around = _readable(made.text, file)
         if around is None or len(names) == 1:
-            return made if len(names) == 1 else _warned(made, f"'{run}' was planned as if it were alone: {UNPLANNED}")
+            return made if len(names) == 1 else _warned(made, Sentence.of("warnings.alone", run=run))
     lying = {other.name: other for other in around.job.runs if other.name != run}
     requests = [request.fixed(lying[request.name]) if request.name in lying else request for request in file.requests]
     return _as_written(plan(file.job, requests, file.catalog, progress, over), [run], file, progress)
@@ -246,9 +247,10 @@ def _readable(text: str, file: JobFile) -> JobFile | None:
         return None
 
 
-def _warned(planned: Planned, warning: str) -> Planned:
+def _warned(planned: Planned, said: Sentence) -> Planned:
     job = planned.result.job
-    return replace(planned, result=replace(planned.result, job=replace(job, warnings=(*job.warnings, warning))))
+    warnings = (*job.warnings, JobWarning(said))
+    return replace(planned, result=replace(planned.result, job=replace(job, warnings=warnings)))
 
 
 def _as_written(made: Plan, names: Sequence[str], file: JobFile, progress: Progress | None) -> Planned:
@@ -336,7 +338,7 @@ def sheets(
     HosewrightError
         Settings, machine or a run cannot be used, or the folder cannot be written.
     """
-    from hosewright.documents.bundle import Bundle, stops
+    from hosewright.documents.bundle import Bundle
     from hosewright.documents.folder import check_writable, write_folder
     from hosewright.documents.makers import all_files
     from hosewright.settings import read_settings
@@ -349,8 +351,8 @@ def sheets(
         progress("writing the papers")
     files = write_folder(folder, chain(chosen, all_files(bundle)))
     missing = [f"{one['name']}: {text}" for one in bundle.data["samples"] for text in one["missing"]]
-    reasons = {run["name"]: stops(run, bundle.data["warnings"], bundle.texts) for run in bundle.data["runs"]}
-    reasons |= {one["name"]: one["stops"] for one in bundle.data["samples"]}
+    reasons = {run["name"]: bundle.stops(run) for run in bundle.data["runs"]}
+    reasons |= {one["name"]: bundle.stops(one) for one in bundle.data["samples"]}
     stopped = tuple(f"'{name}': {texts[0]}" for name, texts in reasons.items() if texts)
     return Papers(checked, tuple(files), tuple(missing), stopped)
 

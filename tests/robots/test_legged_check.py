@@ -41,7 +41,7 @@ def test_job_follows_the_published_schema_and_warns_of_the_open_mesh(job, job_pa
         *(f"{leg}_upperleg" for leg in ("lf", "rf", "lh", "rh")),
     }
     (warning,) = job.warnings
-    assert "trunk.dae: the mesh is not watertight" in warning
+    assert "trunk.dae: the mesh is not watertight" in str(warning)
 
 
 def test_ports_sit_on_the_machine_and_hoses_start_outside_of_it(job, result):

@@ -23,12 +23,12 @@ KEYS = {
     "orientation_angle_deg", "orientation_tolerance_deg", "orientation_convention", "rating_bar", "rating_part",
     "rating_unknown", "proof_pressure_bar", "line", "working_pressure_bar", "peak_pressure_bar",
     "fluid_temperature_min_c", "fluid_temperature_max_c", "sleeve", "sleeve_kinds", "sleeve_length_mm", "ends",
-    "clamps", "fitting_pose",
+    "clamps", "fitting_pose", "rating_part_said", "rating_unknown_said", "tolerance_source_said",
 }  # fmt: skip
 END_KEYS = {
     "name", "port", "form", "connection", "clock_deg", "exit_angle_deg", "drop_mm", "cutoff_mm", "insertion_mm",
     "ferrule_diameter_mm", "ferrule_length_mm", "insert_bore_mm", "nut_width_mm", "hex_width_mm", "torque_low_nm",
-    "torque_high_nm", "torque_source", "source", "adapters",
+    "torque_high_nm", "torque_source", "torque_source_said", "source", "source_said", "adapters",
 }  # fmt: skip
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import io
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -15,8 +16,9 @@ from build_sheet_jobs import bundle, numbers_in, text_of
 from hosewright.documents import build_sheet
 from hosewright.documents.assembly_data import parts_data
 from hosewright.documents.build_sheet import Sheet, clock_face, file_stem, sheet_files, sheet_of_run
-from hosewright.documents.bundle import Bundle, stops
+from hosewright.documents.bundle import Bundle
 from hosewright.documents.folder import slug
+from hosewright.words import Sentence, as_data
 
 TABLED = (
     "inside_diameter_mm", "outside_diameter_mm", "hose_working_pressure_bar", "minimum_bend_radius_mm",
@@ -138,21 +140,25 @@ def test_a_cut_length_in_whole_mm_says_what_was_computed() -> None:
 def test_what_fails_is_not_to_be_built(language: str) -> None:
     made = bundle(language=language)
     for run in made.data["runs"]:
-        assert stops(run, made.data["warnings"], made.texts)
+        assert made.stops(run)
     banner = made.texts("common.do_not_build")
     shown = papers(language=language)
     for name in named(made):
         assert (banner in text_of(shown[f"{name}.build.pdf"])) == (name != "S-3")
-    failing = [one["text"] for one in made.data["runs"][1]["findings"] if one["verdict"] == "fail"]
+    failing = [made.write(one["said"]) for one in made.data["runs"][1]["findings"] if one["verdict"] == "fail"]
     name = made.data["runs"][1]["assembly"]["number"]
-    assert all(text in text_of(shown[f"{name}.build.pdf"]) for text in failing)
+    text = " ".join(text_of(shown[f"{name}.build.pdf"]).split())
+    assert all(sentence.replace("\N{NO-BREAK SPACE}", " ") in text for sentence in failing)
 
 
 def test_a_stale_plan_is_not_to_be_built() -> None:
     run = dict(bundle().data["runs"][0], findings=[])
-    warning = "run 'tilt, rod side': its assembly was chosen for other inputs than those of now; plan it again"
-    assert stops(run, [warning], bundle().texts) == [warning]
-    assert stops(run, [warning.replace("tilt", "other")], bundle().texts) == []
+    said = as_data(Sentence.of("warnings.stale", run=run["name"]))
+    for about, reasons in ((run["name"], 1), ("other", 0), (None, 0)):
+        warnings = [{"text": "", "said": said, "run": about}]
+        told = replace(bundle(), data={**bundle().data, "warnings": warnings}).stops(run)
+        assert len(told) == reasons
+        assert all("was chosen for other inputs" in reason for reason in told)
 
 
 def test_missing_figures_are_named() -> None:
@@ -241,9 +247,10 @@ def test_a_sheet_needs_an_assembly_alone() -> None:
 
 def test_a_doubt_of_a_run_is_a_warning_on_its_sheet() -> None:
     run = dict(bundle().data["runs"][0])
-    run["findings"] = [dict(run["findings"][0], verdict="unknown", rule="pressure", text="end a has no rating")]
-    assert sheet_of_run(bundle(), run).warnings == ("pressure: end a has no rating",)
-    assert sheet_of_run(bundle(), run).stops == ("pressure: end a has no rating",)
+    said = as_data(Sentence.of("findings.unrated", parts=("end a",)))
+    run["findings"] = [dict(run["findings"][0], verdict="unknown", rule="pressure", said=said)]
+    assert sheet_of_run(bundle(), run).warnings == ("pressure: no rating is known of end a",)
+    assert sheet_of_run(bundle(), run).stops == ("pressure: no rating is known of end a",)
 
 
 def test_files_are_named_by_their_numbers() -> None:

@@ -333,8 +333,8 @@ def test_a_written_plan_goes_stale_with_the_inputs():
     text = write_plan(file, {"open": {"hose": "2SC -8", "length": 1540}})
     assert read_text(text, HERE).job.warnings == ()
     (warning,) = read_text(text.replace("flow = 18", "flow = 19"), HERE).job.warnings
-    assert "run 'open'" in warning
-    assert "plan it again" in warning
+    assert "run 'open'" in str(warning)
+    assert "plan it again" in str(warning)
 
 
 def test_an_unknown_run_is_refused_before_anything_is_written():

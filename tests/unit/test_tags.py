@@ -186,6 +186,7 @@ def outside(paper, name, data):
                 yield text.get_text_range(k, 1)
 
 
+SAID = {"key": "findings.steady", "values": {}}
 LONG = {
     "number": "ORCHARDPLATFORM2026LIFTCYLINDERRODSIDE0001234567890123456789",
     "hose": "a hose with a very long name of the shop's own",
@@ -206,7 +207,7 @@ def test_nothing_is_cut_off(paper, language, system):
             **run,
             "name": "the lift cylinder of the cherry-picking platform, rod side",
             "assembly": {**run["assembly"], **LONG},
-            "findings": [{"rule": rule, "verdict": "fail", "text": ""} for rule in rules if failing],
+            "findings": [{"rule": rule, "verdict": "fail", "said": SAID} for rule in rules if failing],
         }
         for failing in (False, True)
         for run in one.data["runs"]

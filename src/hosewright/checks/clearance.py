@@ -76,7 +76,7 @@ def _finding(solved: SolvedRun, job: Job, obstacle: Obstacle, near: _Near | None
 
 def _sentence(measure: float, obstacle: Obstacle, at: float) -> Sentence:
     key = "findings.inside_part" if measure < 0.0 else "findings.from_part"
-    surface, place = Name(str(obstacle.surface)), Figure.length(at)
+    surface, place = Name(str(obstacle.surface), "surfaces"), Figure.length(at)
     return Sentence.of(key, distance=Figure.length(abs(measure)), part=obstacle.name, surface=surface, at=place)
 
 

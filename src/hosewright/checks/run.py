@@ -13,6 +13,7 @@ from hosewright.checks.profile import Profile
 from hosewright.duty import Duty
 from hosewright.geometry import Frames
 from hosewright.machine import Machine, Poses
+from hosewright.words import Sentence
 
 Vector = tuple[float, float, float]
 
@@ -66,6 +67,25 @@ class Run:
 
 
 @dataclass(frozen=True)
+class JobWarning:
+    """A doubt about a job as it was written.
+
+    Attributes
+    ----------
+    said
+        To be written in any language; ``str`` of the warning is English and metric.
+    run
+        Whose plan is not to be built by as it stands; ``None`` where nothing is wrong with a plan.
+    """
+
+    said: Sentence
+    run: str | None = None
+
+    def __str__(self) -> str:
+        return str(self.said)
+
+
+@dataclass(frozen=True)
 class Job:
     """A machine, its motion and its runs.
 
@@ -103,7 +123,7 @@ class Job:
     port_error: float = 0.005
     port_angle_error: float = math.radians(2.0)
     profile: Profile = field(default_factory=Profile.standard)
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[JobWarning, ...] = ()
     port_offsets: Mapping[str, Frames] = field(default_factory=dict)
     bending_factor: float = 1.0
     torsion_ratio: float = TORSION_OVER_BENDING

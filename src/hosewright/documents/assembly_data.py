@@ -26,7 +26,7 @@ from hosewright.service import Remake, remake
 from hosewright.service.warning import WEIGHTY
 from hosewright.standards import din_20066, mil_dtl_83796
 from hosewright.standards.values import Tolerance
-from hosewright.words import read
+from hosewright.words import Name, Sentence, as_data, cited_data, read
 from hosewright.words.figures import whole_mm
 
 PROOF = 2.0
@@ -126,15 +126,17 @@ def _sample(made: Remake, number: str) -> dict[str, Any]:
         "warnings": [
             {
                 "kind": one.kind,
-                "text": f"{one.kind}: {one.text}",
+                "text": str(one.told),
+                "said": as_data(one.told),
                 "source": None if one.source is None else str(one.source),
+                "source_said": cited_data(one.source),
                 "weighty": one.rank < WEIGHTY,
                 "stops": one.stops,
             }
             for one in made.warnings
         ],
         "missing": list(made.missing),
-        "stops": [one.text for one in made.warnings if one.stops],
+        "stops": [{"text": one.text, "said": as_data(one.said)} for one in made.warnings if one.stops],
     }
 
 
@@ -174,6 +176,7 @@ def _lengths(assembly: Assembly) -> dict[str, Any]:
         "overall_least_mm": None if tolerance is None else read(assembly.overall_length - tolerance.minus, "length"),
         "overall_greatest_mm": None if tolerance is None else read(assembly.overall_length + tolerance.plus, "length"),
         "tolerance_source": None if tolerance is None else str(tolerance.source),
+        "tolerance_source_said": None if tolerance is None else cited_data(tolerance.source),
         "cut_length_mm": whole_mm(computed),
         "computed_cut_length_mm": computed,
         "free_length_mm": read(assembly.free_length, "length"),
@@ -197,14 +200,16 @@ def _rating(assembly: Assembly) -> dict[str, Any]:
     weakest = whole.weakest if pressure is not None else None
     return {
         "rating_bar": read(pressure, "pressure"),
-        "rating_part": None if weakest is None else _part(weakest),
-        "rating_unknown": [_part(part) for part in whole.unknown],
+        "rating_part": None if weakest is None else str(_part(weakest)),
+        "rating_part_said": None if weakest is None else as_data(_part(weakest)),
+        "rating_unknown": [str(_part(part)) for part in whole.unknown],
+        "rating_unknown_said": [as_data(_part(part)) for part in whole.unknown],
         "proof_pressure_bar": None if pressure is None else read(PROOF * pressure, "pressure"),
     }
 
 
-def _part(part: PartRating) -> str:
-    return f"{part.place}: {part.name}"
+def _part(part: PartRating) -> Sentence:
+    return Sentence.of("names.placed_part", place=Name(part.place), part=part.said)
 
 
 def _end(name: str, end: End) -> dict[str, Any]:
@@ -225,6 +230,7 @@ def _end(name: str, end: End) -> dict[str, Any]:
         "nut_width_mm": read(form.nut_width, "length"),
         "hex_width_mm": read(form.hex_width, "length"),
         "source": None if form.source is None else str(form.source),
+        "source_said": cited_data(form.source),
         **_torque(form.connection),
         "adapters": [{"name": adapter.name, "clock_deg": read(clock, "angle")} for adapter, clock in end.adapters],
     }
@@ -234,12 +240,13 @@ def _torque(connection: str) -> dict[str, Any]:
     try:
         size = Connection.parse(connection).data
     except ArgumentError:  # a connection of a shop's own
-        return dict.fromkeys(("torque_low_nm", "torque_high_nm", "torque_source"))
+        return dict.fromkeys(("torque_low_nm", "torque_high_nm", "torque_source", "torque_source_said"))
     source = size.sources.get("torque_low")
     return {
         "torque_low_nm": read(size.torque_low, "torque"),
         "torque_high_nm": read(size.torque_high, "torque"),
         "torque_source": None if source is None or size.torque_low is None else str(source),
+        "torque_source_said": None if size.torque_low is None else cited_data(source),
     }
 
 

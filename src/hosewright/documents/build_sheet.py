@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from hosewright.documents.assembly_drawing import AssemblyDrawing, draw
-from hosewright.documents.bundle import Bundle, stops
+from hosewright.documents.bundle import Bundle
 from hosewright.documents.folder import slug
 
 MOST_REASONS = 3
@@ -49,19 +49,19 @@ def files(bundle: Bundle) -> Iterator[tuple[str, bytes]]:
     """Build sheet (PDF) and drawing (DXF) of every run, and of every sample of which enough is known."""
     runs = [sheet_of_run(bundle, run) for run in bundle.data["runs"]]
     samples = [
-        Sheet(one["name"], one["assembly"], tuple(one["stops"]), *_told(one["warnings"]))
+        Sheet(one["name"], one["assembly"], tuple(bundle.stops(one)), *_told(one["warnings"], bundle))
         for one in bundle.data["samples"]
         if one["assembly"] is not None
     ]
     return sheet_files(bundle, [*runs, *samples])
 
 
-def _told(warnings: Iterable[Mapping[str, Any]]) -> tuple[tuple[str, ...], int]:
+def _told(warnings: Iterable[Mapping[str, Any]], bundle: Bundle) -> tuple[tuple[str, ...], int]:
     """Warnings of a sample, those of a kind in one, and how many of them are weighty; those that stop stand above."""
     kinds: dict[tuple[str, bool], list[str]] = {}
     for one in warnings:
         if not one["stops"]:
-            kinds.setdefault((one["kind"], one["weighty"]), []).append(one["text"])
+            kinds.setdefault((one["kind"], one["weighty"]), []).append(bundle.write(one["said"]))
     texts = tuple("; ".join([first, *(text.partition(": ")[2] for text in more)]) for first, *more in kinds.values())
     return texts, sum(weighty for _, weighty in kinds)
 
@@ -70,9 +70,9 @@ def sheet_of_run(bundle: Bundle, run: Mapping[str, Any]) -> Sheet:
     """What the sheet of a run of the contract is made from."""
     texts = bundle.texts
     doubts = [
-        f"{texts('rules.' + one['rule'])}: {one['text']}" for one in run["findings"] if one["verdict"] == "unknown"
+        f"{texts('rules.' + one['rule'])}: {bundle.write(one['said'])}" for one in run["findings"] if one["verdict"] == "unknown"
     ]
-    return Sheet(run["name"], run["assembly"], tuple(stops(run, bundle.data["warnings"], texts)), tuple(doubts))
+    return Sheet(run["name"], run["assembly"], tuple(bundle.stops(run)), tuple(doubts))
 
 
 def sheet_files(bundle: Bundle, sheets: Iterable[Sheet]) -> Iterator[tuple[str, bytes]]:

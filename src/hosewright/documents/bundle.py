@@ -17,7 +17,7 @@ from hosewright.documents.assembly_numbers import run_numbers, sample_numbers
 from hosewright.documents.pictures import run_picture
 from hosewright.jobfile import JobFile
 from hosewright.settings import Settings
-from hosewright.words import Figures, Texts
+from hosewright.words import Figures, Texts, written
 
 HASH_DIGITS = 16
 """Of the hash of the inputs, on paper."""
@@ -102,25 +102,32 @@ class Bundle:
             "words": self.texts.section("common"),
         }
 
+    def write(self, said: Any) -> str:
+        """A sentence of the contract (its ``said``) in the language and the units of the papers."""
+        return written(said, self.texts, self.figures)
+
+    @cached_property
+    def warnings(self) -> list[str]:
+        """Doubts about the job as it was written."""
+        return [self.write(one["said"]) for one in self.data["warnings"]]
+
+    def stops(self, one: Mapping[str, Any]) -> list[str]:
+        """Why the assembly of a run or a sample of the contract must not be built.
+
+        Of a run what fails, what was not solved, a plan that is older than its inputs; of a sample what does not bear
+        the line.
+        """
+        if "findings" not in one:
+            return [self.write(reason["said"]) for reason in one["stops"]]
+        unsolved = [] if one["status"] == "solved" else [self.texts("common.not_solved")]
+        stale = [self.write(told["said"]) for told in self.data["warnings"] if told["run"] == one["name"]]
+        failing = [finding for finding in one["findings"] if finding["verdict"] == "fail" or _unrated(finding)]
+        return [*unsolved, *stale, *map(self._with_rule, failing)]
+
+    def _with_rule(self, finding: Mapping[str, Any]) -> str:
+        return f"{self.texts('rules.' + finding['rule'])}: {self.write(finding['said'])}"
+
 
 def _unrated(finding: Mapping[str, Any]) -> bool:
     """Whether nobody knows that an assembly bears its pressure."""
     return finding["rule"] == pressure.RULE and finding["verdict"] == "unknown"
-
-
-def stops(run: Mapping[str, Any], warnings: list[str], texts: Texts) -> list[str]:
-    """Why an assembly must not be built: what fails, what was not solved, a plan that is older than its inputs.
-
-    Parameters
-    ----------
-    run, warnings
-        Of the contract.
-    texts
-        Words to say it in.
-    """
-    name = run["name"]
-    unsolved = [] if run["status"] == "solved" else [texts("common.not_solved")]
-    told = (f"run '{name}': its assembly was chosen for other inputs", f"run '{name}': its plan does not hold")
-    stale = [text for text in warnings if text.startswith(told)]
-    failing = [finding for finding in run["findings"] if finding["verdict"] == "fail" or _unrated(finding)]
-    return [*unsolved, *stale, *(f"{texts('rules.' + one['rule'])}: {one['text']}" for one in failing)]

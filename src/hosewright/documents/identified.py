@@ -46,7 +46,7 @@ def as_dict(found: Identification, catalog: str) -> dict[str, Any]:
         "decided": None if found.best is None else str(connection(found.best)),
         "matches": [_match(match) for match in found.matches],
         "nearest": [_near(near) for near in found.near],
-        "measure_next": list(found.measure_next),
+        "measure_next": list(map(str, found.measure_next)),
     }
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from hosewright.checks import bend_radius, clearance, end_clearance, motion_twist, plane, slack, straight
-from hosewright.documents.bundle import Bundle, stops
+from hosewright.documents.bundle import Bundle
 from hosewright.documents.findings_in_words import FindingsInWords, worst_first
 from hosewright.service.fitting_order import fitting_order
 
@@ -41,7 +41,7 @@ class _Installation:
         names = {run["name"]: f"hose-{number}.svg" for number, run in enumerate(runs, start=1)}
         contents = {
             "here": self.texts.section("installation"),
-            "warnings": list(self.bundle.data["warnings"]),
+            "warnings": self.bundle.warnings,
             "runs": [self._run(number, run, names[run["name"]]) for number, run in enumerate(runs, start=1)],
             "cautions": [
                 self.texts(f"common.caution_{one}") for one in ("pressure", "load", "leak", "hot", "maker", "approve")
@@ -69,7 +69,7 @@ class _Installation:
             "name": run["name"],
             "hose": assembly["hose"],
             "length": self.figures(assembly["overall_length_mm"], "mm"),
-            "stops": stops(run, self.bundle.data["warnings"], self.texts),
+            "stops": self.bundle.stops(run),
             "ports": " – ".join(end["port"] for end in assembly["ends"]),
             "spanners": ", ".join(self._spanners(assembly)),
             "pose": self.words.pose(assembly["fitting_pose"]),

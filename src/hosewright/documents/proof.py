@@ -7,7 +7,7 @@ from typing import Any
 
 from hosewright.checks.check import RunResult
 from hosewright.checks.finding import Verdict
-from hosewright.documents.bundle import Bundle, stops
+from hosewright.documents.bundle import Bundle
 from hosewright.documents.charts import margins_chart, radius_chart
 from hosewright.documents.findings_in_words import FindingsInWords, worst_first
 
@@ -40,7 +40,7 @@ class _Proof:
             "here": self.texts.section("proof"),
             "verdicts": [self.texts(f"common.verdict_{verdict}") for verdict in VERDICTS],
             "summary": [self._summary(run) for run in data["runs"]],
-            "warnings": list(data["warnings"]),
+            "warnings": self.bundle.warnings,
             "runs": runs,
             "assumptions": self._assumptions(),
             "states": [self._states(run) for run in data["runs"]],
@@ -62,7 +62,7 @@ class _Proof:
             "hose": assembly["hose"],
             "length": self.figures(assembly["overall_length_mm"], "mm"),
             "counts": [str(count) for count in counts],
-            "stop": bool(stops(run, self.bundle.data["warnings"], self.texts)),
+            "stop": bool(self.bundle.stops(run)),
             "nearest": self.words.sentence(shown[0]) if shown else "",
         }
 
@@ -78,7 +78,7 @@ class _Proof:
         return {
             **summary,
             "place": str(number),
-            "stops": stops(run, self.bundle.data["warnings"], self.texts),
+            "stops": self.bundle.stops(run),
             "picture": f"hose-{number}.svg",
             "picture_alt": self.texts("proof.picture_alt", run=run["name"], worst=summary["nearest"]),
             "charts": names,
@@ -87,7 +87,6 @@ class _Proof:
 
     def _finding(self, finding: Mapping[str, Any]) -> dict[str, Any]:
         plain = finding["verdict"] == Verdict.PASS
-        remedy = finding["remedy"]
         return {
             "verdict": finding["verdict"],
             "word": self.words.verdict(finding),
@@ -97,8 +96,8 @@ class _Proof:
             "margin": self.words.margin(finding),
             "where": self.words.where(finding),
             "source": self._source(finding),
-            "text": None if plain else finding["text"],
-            "remedy": None if remedy is None else remedy["text"],
+            "text": None if plain else self.words.text(finding),
+            "remedy": self.words.remedy(finding),
         }
 
     def _source(self, finding: Mapping[str, Any]) -> str:

@@ -9,10 +9,11 @@ from typing import Any
 from hosewright import __version__
 from hosewright.checks.check import CheckResult, RunResult
 from hosewright.checks.finding import Finding, Remedy
+from hosewright.checks.run import JobWarning
 from hosewright.documents.assembly_data import assembly_data
 from hosewright.documents.assumptions import job_assumptions, run_assumptions
 from hosewright.documents.joint_values import read_pose
-from hosewright.words import as_data, read, read_difference, reading
+from hosewright.words import as_data, cited_data, read, read_difference, reading
 
 Limits = Mapping[str, list[dict[str, Any]]]
 """By run: name, kind, holds, rule, subject, measure, limit, unit and margin of each limit."""
@@ -51,7 +52,7 @@ def as_dict(
         "title": result.job.title,
         "input_hash": input_hash,
         "not_checked": list(result.not_checked),
-        "warnings": list(result.job.warnings),
+        "warnings": [_warning(warning) for warning in result.job.warnings],
         "assumptions": job_assumptions(result),
         "runs": [_run(run, result, named.get(run.run.name), tried.get(run.run.name)) for run in result.runs],
     }
@@ -104,10 +105,15 @@ def _finding(finding: Finding, run: RunResult, result: CheckResult) -> dict[str,
         "path_at": None if place.path_at is None else round(place.path_at, 4),
         "state": place.state or None,
         "source": None if finding.source is None else str(finding.source),
+        "source_said": cited_data(finding.source),
         "text": finding.text,
         "said": as_data(finding.said),
         "remedy": None if finding.remedy is None else _remedy(finding.remedy),
     }
+
+
+def _warning(warning: JobWarning) -> dict[str, Any]:
+    return {"text": str(warning), "said": as_data(warning.said), "run": warning.run}
 
 
 def _remedy(remedy: Remedy) -> dict[str, Any]:

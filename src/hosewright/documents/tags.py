@@ -19,7 +19,7 @@ from typing import Any
 
 import segno
 
-from hosewright.documents.bundle import Bundle, stops
+from hosewright.documents.bundle import Bundle
 from hosewright.standards.iso_7064 import check_characters
 from hosewright.words import Texts
 
@@ -57,9 +57,7 @@ def to_build(bundle: Bundle) -> list[ToBuild]:
     """The assemblies of all runs, then those of the samples of which enough is known."""
     data, texts = bundle.data, bundle.texts
     runs = [
-        ToBuild(
-            run["name"], run["assembly"], _stopping_rules(run, texts) if stops(run, data["warnings"], texts) else None
-        )
+        ToBuild(run["name"], run["assembly"], _stopping_rules(run, texts) if bundle.stops(run) else None)
         for run in data["runs"]
     ]
     samples = [

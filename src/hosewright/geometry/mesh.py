@@ -26,6 +26,7 @@ from hosewright.errors import DataError
 from hosewright.geometry.frames import Array
 from hosewright.geometry.grid import DistanceGrid
 from hosewright.geometry.mesh_collada import stated_unit
+from hosewright.words import Sentence
 
 MOST_BYTES = 200_000_000
 MOST_FACES = 2_000_000
@@ -224,9 +225,7 @@ def read_mesh(data: bytes, name: str, unit: float) -> Mesh:
         mesh = Mesh(vertices * unit, faces, name)
     if not mesh.watertight:
         warnings.warn(
-            f"{name}: the mesh is not watertight ({len(mesh.faces):,} faces); distances go on, but near a hole "
-            "inside and outside are told by a majority of the faces around",
-            MeshWarning,
+            MeshWarning(Sentence.of("warnings.mesh_open", mesh=name, faces=len(mesh.faces))),
             stacklevel=2,
         )
     return mesh

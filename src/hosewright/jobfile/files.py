@@ -8,10 +8,12 @@ from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
 from hosewright import units
+from hosewright.checks.run import JobWarning
 from hosewright.errors import DataError
 from hosewright.geometry import Mesh, read_mesh
 from hosewright.geometry.mesh import MOST_BYTES as MOST_MESH_BYTES
 from hosewright.units import Kind
+from hosewright.words import said_by
 
 MOST_NAMED = 3
 """Files that a message names."""
@@ -35,7 +37,7 @@ class Folder:
 
     root: Path
     digests: dict[str, str] = field(default_factory=dict)
-    warnings: list[str] = field(default_factory=list)
+    warnings: list[JobWarning] = field(default_factory=list)
 
     def path(self, name: str) -> Path:
         """Path of a file that the job names.
@@ -79,7 +81,8 @@ class Folder:
         with warnings.catch_warnings(record=True) as caught:
             warnings.simplefilter("always")
             mesh = read_mesh(data, name, units.si(f"1 {unit}", Kind.LENGTH))
-        self.warnings.extend(text for one in caught if (text := str(one.message)) not in self.warnings)
+        told = (JobWarning(said_by(one.message)) for one in caught if isinstance(one.message, Warning))
+        self.warnings.extend(one for one in told if one not in self.warnings)
         return mesh
 
     def urdf_mesh(self, meshes: str, name: str) -> Mesh:

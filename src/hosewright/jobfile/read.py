@@ -16,7 +16,7 @@ from tomlkit import TOMLDocument
 from hosewright import units
 from hosewright.catalog import Catalog, load
 from hosewright.checks.profile import Profile
-from hosewright.checks.run import Job
+from hosewright.checks.run import Job, JobWarning
 from hosewright.errors import ArgumentError, DataError, MachineError, Problem, nearest
 from hosewright.jobfile.files import MOST_JOB_BYTES, Folder, read_bytes
 from hosewright.jobfile.models import LimitTable, RunTable
@@ -31,6 +31,7 @@ from hosewright.machine import GROUND, Body, Machine, Obstacle, Poses
 from hosewright.search.request import Request
 from hosewright.service import Sample
 from hosewright.units import Kind
+from hosewright.words import Figure, Name, Sentence
 
 FIGURE_KINDS = {"m": Kind.LENGTH, "rad": Kind.ANGLE, "Pa": Kind.PRESSURE, "K": Kind.TEMPERATURE}
 """Kinds of the profile's figures by their unit."""
@@ -322,35 +323,34 @@ def _limits(table: RunTable) -> list[dict[str, Any]] | None:
     return [limit.model_dump() for limit in limits] if isinstance(limits, list) else None
 
 
-def _weak(limits: list[LimitTable] | str | None) -> str | None:
+def _weak(limits: list[LimitTable] | str | None) -> Sentence | None:
     """At how many of its limits a plan holds; ``None`` where that is all."""
     if isinstance(limits, list):
-        weak = [limit.name for limit in limits if not limit.holds]
-        return f"{len(limits) - len(weak)} of {len(limits)}, not at {', '.join(weak)}" if weak else None
-    held, _, number = (limits or "").partition(" of ")
-    return limits if held != number else None
+        weak = tuple(Name(limit.name, "limits") for limit in limits if not limit.holds)
+        held, number = len(limits) - len(weak), len(limits)
+        return Sentence.of("warnings.held_not_at", held=held, number=number, names=weak) if weak else None
+    first, _, last = (limits or "").partition(" of ")
+    return Sentence.of("warnings.held", held=first, number=last) if first != last else None
 
 
-def _doubts(tables: Salvage, machine: Machine, poses: Poses, digests: Mapping[str, str]) -> Iterator[str]:
+def _doubts(tables: Salvage, machine: Machine, poses: Poses, digests: Mapping[str, str]) -> Iterator[JobWarning]:
     for table in tables.tables.run:
         written = None if table.assembly is None else table.assembly.hash
         if written is not None and not digests[table.name].startswith(written):
-            yield f"run '{table.name}': its assembly was chosen for other inputs than those of now; plan it again"
+            yield JobWarning(Sentence.of("warnings.stale", run=table.name), table.name)
         weak = None if table.assembly is None else _weak(table.assembly.limits)
         if weak is not None:
-            yield f"run '{table.name}': its plan does not hold at all limits, only at {weak}"
+            yield JobWarning(Sentence.of("warnings.weak", run=table.name, held=weak), table.name)
     taken: dict[str, str] = {}
     for run in tables.tables.run:
         for port in (run.start, run.end):
             if port in taken:
-                yield f"port '{port}' is used by run '{taken[port]}' and by run '{run.name}'"
+                yield JobWarning(Sentence.of("warnings.port_used", port=port, first=taken[port], second=run.name))
             taken[port] = run.name
     for cylinder in machine.cylinders:
         stroke = cylinder.open - cylinder.closed
         if stroke > cylinder.closed:
-            yield (
-                f"cylinder '{cylinder.name}' has a stroke of {stroke * 1e3:.0f} mm in a closed length of "
-                f"{cylinder.closed * 1e3:.0f} mm: only a telescopic one has"
-            )
+            lengths = {"stroke": Figure.length(stroke), "closed": Figure.length(cylinder.closed)}
+            yield JobWarning(Sentence.of("warnings.telescopic", cylinder=cylinder.name, **lengths))
     if not poses.joints and any(body.turn or body.slide for body in tables.tables.body):
-        yield "no [[motion]] is given: everything is checked in the drawn pose alone"
+        yield JobWarning(Sentence.of("warnings.no_motion"))

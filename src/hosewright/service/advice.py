@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from hosewright.assembly import Assembly, Hose
 from hosewright.catalog import Catalog, Connection
 from hosewright.catalog import look_alikes as look_alikes_of
-from hosewright.duty import FluidClass, Suitability, fluid_fit, rating
+from hosewright.duty import FluidClass, PartRating, Suitability, fluid_fit, rating
 from hosewright.errors import ArgumentError
 from hosewright.service.failures import why_it_failed
 from hosewright.service.flanges import Flange
@@ -17,6 +17,7 @@ from hosewright.service.markings import Markings
 from hosewright.service.sample import Sample, SampleEnd
 from hosewright.service.warning import RemakeWarning
 from hosewright.sources import Confidence, Source
+from hosewright.words import Figure, Name, Sentence, Value, cited, one_after_another, said_by
 
 REUSE = Source("DIN 20066", "no repair with used hose or used fittings", Confidence.STANDARD)
 SET = Source("the limits of the length change, taken as the most that a hose can have set", "", Confidence.OURS)
@@ -42,27 +43,27 @@ def about(
     yield from why_it_failed(sample)
     yield from age_of_the_sample(sample, markings.made if markings else None, date)
     yield from ages_of_the_new(sample, date)
-    yield RemakeWarning(
-        "reuse", "make it from new hose with new fittings: never use the old ends or ferrules again", REUSE
-    )
-    yield RemakeWarning(
-        "machine",
-        "without the machine no routing rule was checked: bend radius, slack, twist, clearance and the motion are open",
-        MACHINE,
-    )
+    yield RemakeWarning("reuse", Sentence.of("samples.reuse"), REUSE)
+    yield RemakeWarning("machine", Sentence.of("samples.machine"), MACHINE)
 
 
 def look_alikes(ends: Iterable[SampleEnd], connections: Iterable[Connection | None]) -> Iterator[RemakeWarning]:
     """Connections that pass for those of the ends in the hand, where the readings do not rule them out."""
-    where: dict[Connection, list[str]] = {}
+    where: dict[Connection, list[Value]] = {}
     for name, end, connection in zip("ab", ends, connections, strict=True):
         if connection is not None and not _is_well_read(end):
-            where.setdefault(connection, []).append(f"end {name}")
+            where.setdefault(connection, []).append(Name(f"end {name}"))
     for connection, names in where.items():
         if found := look_alikes_of(connection.data.name):
-            told = "; ".join(f"{name} (tell by {tell})" for name, tell in found)
-            text = f"{' and '.join(names)}, '{connection}', may be taken for {told}"
-            yield RemakeWarning("connection", text, LOOK_ALIKES)
+            said = Sentence.of("samples.look_alikes", ends=tuple(names), connection=connection.said, told=_told(found))
+            yield RemakeWarning("connection", said, LOOK_ALIKES)
+
+
+def _told(found: Iterable[tuple[str, str]]) -> Sentence:
+    return one_after_another(
+        Sentence.of("samples.look_alike", name=Name(name, "connections"), tell=Name(tell, "tells"))
+        for name, tell in found
+    )
 
 
 def _is_well_read(end: SampleEnd) -> bool:
@@ -77,20 +78,20 @@ def _length_change(sample: Sample, hose: Hose | None, assembly: Assembly | None)
     if not sample.used or sample.overall_length is None:
         return
     if hose is None or assembly is None or hose.longer is None or hose.shorter is None:
-        yield RemakeWarning(
-            "length", "a used hose has drawn up or taken a set: compare its length with the machine", SET
-        )
+        yield RemakeWarning("length", Sentence.of("samples.drawn_up"), SET)
         return
     held = assembly.overall_length - assembly.free_length
     least, most = (held + assembly.free_length / (1.0 + change) for change in (hose.longer, -hose.shorter))
-    limits = f"+{hose.longer * 100:g}/-{hose.shorter * 100:g} % of its free length"
-    yield RemakeWarning(
-        "length",
-        f"a used hose has drawn up or taken a set: with {limits} it may have been {least * 1e3:.0f} to "
-        f"{most * 1e3:.0f} mm long as new, now {assembly.overall_length * 1e3:.0f} mm; compare with the machine "
-        f"(limits: {hose.sources['shorter']})",
-        SET,
+    said = Sentence.of(
+        "samples.drawn_up_by",
+        longer=Figure(hose.longer, "part", sign=True),
+        shorter=Figure(-hose.shorter, "part"),
+        least=Figure.length(least),
+        most=Figure.length(most),
+        length=Figure.length(assembly.overall_length),
+        source=cited(hose.sources["shorter"]),
     )
+    yield RemakeWarning("length", said, SET)
 
 
 def _pressure(
@@ -101,17 +102,14 @@ def _pressure(
     if hose is not None and own is not None and marked is not None and marked > own * ROUNDED:
         yield RemakeWarning(
             "pressure",
-            f"the markings allow {_bar(marked)}, {hose.name} only {_bar(own)}: the sample was of a stronger make, or "
-            "it was read wrongly",
+            Sentence.of(
+                "samples.marked_stronger", marked=Figure.pressure(marked), hose=hose.name, own=Figure.pressure(own)
+            ),
             hose.sources["max_working_pressure"],
             stops=True,
         )
     if sample.working_pressure is None:
-        yield RemakeWarning(
-            "pressure",
-            "the pressure of the line is not said: what the sample was made for is no proof that it was right; ask for "
-            "the relief valve's setting",
-        )
+        yield RemakeWarning("pressure", Sentence.of("samples.no_pressure"))
     elif assembly is not None:
         yield from _rated(sample.working_pressure, assembly)
 
@@ -120,42 +118,35 @@ def _rated(pressure: float, assembly: Assembly) -> Iterator[RemakeWarning]:
     whole = rating(assembly)
     for part in whole.parts:
         if part.max_working_pressure is None:
-            yield RemakeWarning("pressure", f"no rating is known of the {part.name} ({part.place})")
+            yield RemakeWarning("pressure", Sentence.of("samples.unrated", part=_part(part)))
         elif part.max_working_pressure < pressure:
-            yield RemakeWarning(
-                "pressure",
-                f"the line works at {_bar(pressure)}, the {part.name} ({part.place}) bears "
-                f"{_bar(part.max_working_pressure)}",
-                part.source,
-                stops=True,
-            )
+            bears = Figure.pressure(part.max_working_pressure)
+            said = Sentence.of("samples.too_weak", pressure=Figure.pressure(pressure), part=_part(part), bears=bears)
+            yield RemakeWarning("pressure", said, part.source, stops=True)
 
 
-def _bar(pressure: float) -> str:
-    return f"{pressure * 1e-5:.4g} bar"
+def _part(part: PartRating) -> Sentence:
+    return Sentence.of("findings.the_part", part=part.said, place=Name(part.place))
 
 
 def _fluid(sample: Sample, catalog: Catalog, hose: Hose | None) -> Iterator[RemakeWarning]:
     if sample.fluid is None:
-        yield RemakeWarning("fluid", "the fluid is not said: ask for it, and see whether liner and cover suit it")
+        yield RemakeWarning("fluid", Sentence.of("samples.no_fluid"))
         return
     try:
         data = catalog.fluid(sample.fluid)
     except ArgumentError as error:
-        yield RemakeWarning("fluid", str(error))
+        yield RemakeWarning("fluid", said_by(error))
         return
     if hose is None:
         return
     fit = fluid_fit(hose, FluidClass(data.fluid_class))
     if fit.excluded_by is not None and not fit.named:
-        yield RemakeWarning(
-            "fluid",
-            f"the standard of {hose.name} leaves {data.name} out: only a data sheet can allow it",
-            fit.excluded_by,
-        )
+        said = Sentence.of("samples.fluid_excluded", hose=hose.name, fluid=data.name)
+        yield RemakeWarning("fluid", said, fit.excluded_by)
     elif fit.named is False:
-        yield RemakeWarning(
-            "fluid", f"the data of {hose.name} does not name {data.name}: ask its maker", hose.sources.get("fluids")
-        )
+        said = Sentence.of("samples.fluid_not_named", hose=hose.name, fluid=data.name)
+        yield RemakeWarning("fluid", said, hose.sources.get("fluids"))
     if fit.liner.suitability is Suitability.UNSUITABLE:
-        yield RemakeWarning("fluid", f"a liner of {fit.liner.material} does not bear {data.name}", fit.liner.source)
+        said = Sentence.of("samples.liner_unsuitable", liner=fit.liner.material or "", fluid=data.name)
+        yield RemakeWarning("fluid", said, fit.liner.source)

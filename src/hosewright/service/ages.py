@@ -7,6 +7,8 @@ import re
 from calendar import monthrange
 from dataclasses import dataclass
 
+from hosewright.words import Sentence, Value
+
 _YEAR = r"'?(?P<year>(?:19|20)[0-9]{2}|[0-9]{2})"
 _FORMS = (
     re.compile(r"(?<![\w/])(?P<year>(?:19|20)[0-9]{2})-(?P<month>0[1-9]|1[0-2])-(?P<day>[0-3][0-9])(?![\w/])"),
@@ -29,13 +31,18 @@ class Period:
         """Whether both may be the same day."""
         return self.first <= other.last and other.first <= self.last
 
-    def __str__(self) -> str:
+    @property
+    def said(self) -> Value:
+        """As people write it: a day, a month, a quarter or a year."""
         if self.first == self.last:
             return self.first.isoformat()
         months = self.last.month - self.first.month + 1
-        if months == 1:
-            return f"{self.first:%m/%Y}"
-        return f"quarter {self.last.month // 3} of {self.first.year}" if months == 3 else str(self.first.year)
+        if months == 3:
+            return Sentence.of("samples.quarter", quarter=self.last.month // 3, year=self.first.year)
+        return f"{self.first:%m/%Y}" if months == 1 else str(self.first.year)
+
+    def __str__(self) -> str:
+        return str(self.said)
 
 
 def find_period(text: str) -> tuple[Period, str] | None:

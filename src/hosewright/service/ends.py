@@ -11,6 +11,7 @@ from hosewright.errors import ArgumentError
 from hosewright.service.identify import Identification, connection, identify
 from hosewright.service.sample import SampleEnd
 from hosewright.service.warning import Notes
+from hosewright.words import Figure, Name, Sentence, one_after_another
 
 SAME_DROP = 2e-3
 """A drop that was measured on a sample is good to so much. [m]"""
@@ -45,12 +46,17 @@ def _compare(name: str, named: Connection, found: Identification, notes: Notes) 
     """Doubt a name that the readings contradict."""
     halves = [connection(match) for match in found.matches]
     if named not in halves:
-        read = " or ".join(map(str, halves)) or "no known thread"
-        notes.warn("connection", f"end {name} is taken down as '{named}', its readings say {read}: measure again")
+        notes.warn("connection", _contradiction(name, named, halves))
+
+
+def _contradiction(name: str, named: Connection, read: list[Connection]) -> Sentence:
+    if not read:
+        return Sentence.of("samples.read_as_none", end=name, named=named.said)
+    return Sentence.of("samples.read_as", end=name, named=named.said, read=tuple(one.said for one in read))
 
 
 def _decided(name: str, found: Identification, notes: Notes) -> Connection | None:
-    next_steps = "; ".join(found.measure_next)
+    next_steps = "; ".join(map(str, found.measure_next))
     if not found.matches:
         near = ", ".join(near.size.name for near in found.near[:3])
         notes.miss(f"end {name}", f"its readings match no thread; nearest {near}; {next_steps}")
@@ -61,8 +67,9 @@ def _decided(name: str, found: Identification, notes: Notes) -> Connection | Non
         return None
     chosen, *others = (connection(match) for match in found.matches)
     if others:
-        less = ", ".join(map(str, others))
-        notes.warn("connection", f"end {name} is taken as '{chosen}', less likely it is {less}; {next_steps}")
+        less = tuple(one.said for one in others)
+        said = Sentence.of("samples.taken_as", end=name, chosen=chosen.said, less=less)
+        notes.warn("connection", one_after_another([said, *found.measure_next]))
     return chosen
 
 
@@ -80,12 +87,8 @@ def choose_form(
         notes.miss(f"end {name}", error)
         return None
     if end.drop is not None and abs(end.drop - form.drop) > SAME_DROP:
-        measured = f"end {name} was measured to drop {end.drop * 1e3:g} mm"
-        notes.warn(
-            "form",
-            f"{measured}, the form {form.name} drops {form.drop * 1e3:g} mm: the hose will lie elsewhere",
-            form.source,
-        )
+        drops = {"measured": Figure.length(end.drop, 2), "drop": Figure.length(form.drop, 2)}
+        notes.warn("form", Sentence.of("samples.other_drop", end=name, form=Name(form.name), **drops), form.source)
     return form
 
 

@@ -11,6 +11,7 @@ from hosewright import tables
 from hosewright.service.sample import Sample
 from hosewright.service.warning import RemakeWarning
 from hosewright.sources import Source
+from hosewright.words import Name, Sentence
 
 
 @dataclass(frozen=True)
@@ -43,15 +44,11 @@ def why_it_failed(sample: Sample) -> Iterator[RemakeWarning]:
     """Causes that fit the words in which it is said why a sample failed."""
     if sample.failed is None:
         if sample.used:
-            yield RemakeWarning("failure", "it is not said why it failed: look for the cause before you make it again")
+            yield RemakeWarning("failure", Sentence.of("samples.no_cause"))
         return
     found = [cause for cause in causes() if cause.words.search(sample.failed)]
     for one in found:
-        yield RemakeWarning(
-            "failure", f"{one.finding}: {one.cause}; made again as it was it fails again: {one.mend}", one.source
-        )
+        parts = {name: Name(getattr(one, name), "failures") for name in ("finding", "cause", "mend")}
+        yield RemakeWarning("failure", Sentence.of("samples.cause", **parts), one.source)
     if not found:
-        yield RemakeWarning(
-            "failure",
-            f"'{sample.failed}' is no way of failing that is known here: find the cause before you make it again",
-        )
+        yield RemakeWarning("failure", Sentence.of("samples.unknown_cause", words=sample.failed))

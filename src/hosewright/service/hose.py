@@ -8,6 +8,7 @@ from hosewright.errors import ArgumentError
 from hosewright.service.markings import Markings
 from hosewright.service.sample import Sample
 from hosewright.service.warning import Notes
+from hosewright.words import Sentence, Value
 
 
 def choose_hose(sample: Sample, markings: Markings | None, catalog: Catalog, notes: Notes) -> Hose | None:
@@ -23,29 +24,32 @@ def choose_hose(sample: Sample, markings: Markings | None, catalog: Catalog, not
         notes.miss("hose", error)
         return None
     if markings is not None and (told := _contradicts(markings, hose)):
-        text = f"the markings say {told}, the sample is taken down as {hose.name}"
-        notes.warn("markings", f"{text}: clear that up first, then correct one of them", stops=True)
+        notes.warn("markings", Sentence.of("samples.markings_say", told=told, hose=hose.name), stops=True)
     return hose
 
 
-def _contradicts(markings: Markings, hose: Hose) -> str | None:
+def _contradicts(markings: Markings, hose: Hose) -> Value | None:
     """What the markings say where that is not the hose: another type or size, or a type of which no size was read."""
     if markings.hoses:
-        others = [one.name for one in markings.hoses if one.name != hose.name]
-        return " and ".join(others) or None
+        return tuple(one.name for one in markings.hoses if one.name != hose.name) or None
     return markings.construction if markings.construction not in (None, hose.construction) else None
 
 
 def _marked_hose(sample: Sample, markings: Markings, notes: Notes) -> Hose | None:
     if len(markings.hoses) > 1:
-        names = " and ".join(hose.name for hose in markings.hoses)
-        notes.warn("markings", f"the markings name two sizes, {names}: measure the bore")
+        names = tuple(hose.name for hose in markings.hoses)
+        notes.warn("markings", Sentence.of("samples.two_sizes", hoses=names))
     elif sample.hose is None and markings.hose is not None:
-        notes.warn("markings", f"the hose is taken as {markings.hose.name}, as the markings say")
+        notes.warn("markings", Sentence.of("samples.hose_as_marked", hose=markings.hose.name))
     elif sample.hose is None and not markings.candidates:
-        known = f"construction {markings.construction}" if markings.construction else "no construction"
-        notes.warn("markings", f"'{markings.text}' names {known} and no size that is known")
+        notes.warn("markings", _unreadable(markings))
     return markings.hose
+
+
+def _unreadable(markings: Markings) -> Sentence:
+    if markings.construction:
+        return Sentence.of("samples.no_size_marked", markings=markings.text, construction=markings.construction)
+    return Sentence.of("samples.nothing_marked", markings=markings.text)
 
 
 def _unknown_hose(markings: Markings | None) -> str:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import math
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -14,6 +13,7 @@ from hosewright.catalog.connections import OPPOSITE
 from hosewright.errors import ArgumentError
 from hosewright.service import flanges
 from hosewright.service.flanges import Flange
+from hosewright.words import Figure, Name, Sentence, Value, one_after_another
 
 INCH = 0.0254
 UNDECIDED = 1.0
@@ -108,7 +108,7 @@ class Identification:
     reading: Thread | Flange
     matches: tuple[Match, ...]
     near: tuple[Near, ...]
-    measure_next: tuple[str, ...]
+    measure_next: tuple[Sentence, ...]
 
     @property
     def best(self) -> Match | None:
@@ -187,7 +187,7 @@ def _identify_flange(flange: Flange) -> Identification:
         return Identification(flange, matches, (), ())
     sizes = sorted(flanges.flange_sizes(), key=lambda size: max(map(abs, flanges.errors(flange, size))))
     near = tuple(Near(size, flange.half, flanges.errors(flange, size)[0], ()) for size in sizes[:MOST_NEAR])
-    again = "head: measure over the head, not over the clamp halves; bolts: from centre to centre, both ways"
+    again = Sentence.of("samples.measure_flange_again")
     return Identification(flange, (), near, (again,))
 
 
@@ -201,70 +201,84 @@ class _Property:
     """Something that can be measured or seen, and how."""
 
     name: str
-    read: Callable[[Size, Family], str | None]
+    read: Callable[[Size, Family], Value | None]
     how: str
     known: Callable[[Thread], bool]
 
 
-def _pitch(size: Size, family: Family) -> str | None:
+def _pitch(size: Size, family: Family) -> Value | None:
     if size.pitch is None:
         return None
     inches = INCH / size.pitch
     whole = round(2.0 * inches) / 2.0
     inch = family.thread_angle is not None and abs(inches - whole) < 0.02
-    return f"{whole:g} to the inch ({size.pitch * 1e3:.3f} mm)" if inch else f"{size.pitch * 1e3:g} mm"
+    if not inch:
+        return Figure.length(size.pitch, 3)
+    number = Figure.number(whole)
+    return Sentence.of("samples.threads_per_inch", number=number, pitch=Figure.length(size.pitch, 3))
 
 
-def _recess(size: Size, family: Family) -> str | None:
+def _recess(size: Size, family: Family) -> Value | None:
     del family
-    return None if size.tube_diameter is None else f"{size.tube_diameter * 1e3:g} mm"
+    return None if size.tube_diameter is None else Figure.length(size.tube_diameter, 2)
 
 
-def _taper_angle(size: Size, family: Family) -> str | None:
+def _taper_angle(size: Size, family: Family) -> Value | None:
     del size
     angle = family.thread_angle if family.tapered else None  # parallel threads are told apart by their seats
-    return None if angle is None else f"{math.degrees(angle):.0f} degrees"
+    return None if angle is None else Figure.angle(angle, 0)
+
+
+def _taper(size: Size, family: Family) -> Value | None:
+    del size
+    return Name("tapered" if family.tapered else "parallel", "tells")
+
+
+def _seat(size: Size, family: Family) -> Value | None:
+    del size
+    return None if family.tapered else Name(family.seat, "tells")
 
 
 PROPERTIES = (
     _Property(
-        "pitch", _pitch, "gauge the pitch, over 10 threads where two are close",
+        "pitch", _pitch, "samples.measure_pitch",
         lambda thread: thread.pitch is not None or thread.threads_per_inch is not None,
     ),
     _Property(
-        "taper", lambda _, family: "tapered" if family.tapered else "parallel",
-        "measure the first and the last full thread: a parallel thread reads the same, a taper 1 mm less in 16",
+        "taper", _taper, "samples.measure_taper",
         lambda thread: thread.tapered is not None or thread.seat is not None,
     ),
     _Property(
-        "seat", lambda _, family: None if family.tapered else family.seat, "look at the seat and gauge its angle",
+        "seat", _seat, "samples.measure_seat",
         lambda thread: thread.seat is not None,
     ),
     _Property(
-        "recess", _recess, "measure the bore in which the tube sits, inside the cone",
+        "recess", _recess, "samples.measure_recess",
         lambda thread: thread.recess is not None,
     ),
     _Property(
-        "flank angle", _taper_angle, "try a thread gauge of either flank angle against the light", lambda _: False,
+        "flank angle", _taper_angle, "samples.measure_flanks", lambda _: False,
     ),
 )  # fmt: skip
 
 
-def _measure_next(thread: Thread, matches: tuple[Match, ...]) -> Iterator[str]:
+def _measure_next(thread: Thread, matches: tuple[Match, ...]) -> Iterator[Sentence]:
     """What would part the matches that are left, one reading after the other."""
     for one in PROPERTIES:
         values = _grouped(one, matches)
         if len(values) > 1 and not one.known(thread):
-            told = "; ".join(f"{value}: {', '.join(names)}" for value, names in values.items())
-            yield f"{one.name}: {one.how} ({told})"
+            told = one_after_another(
+                Sentence.of("samples.reads", value=value, sizes=names) for value, names in values.items()
+            )
+            yield Sentence.of(one.how, told=told)
 
 
-def _grouped(one: _Property, matches: tuple[Match, ...]) -> dict[str, list[str]]:
-    values: dict[str, list[str]] = {}
+def _grouped(one: _Property, matches: tuple[Match, ...]) -> dict[Value, tuple[Name, ...]]:
+    values: dict[Value, tuple[Name, ...]] = {}
     for match in matches:
         value = one.read(match.size, families()[match.size.family])
         if value is not None:
-            values.setdefault(value, []).append(match.size.name)
+            values[value] = (*values.get(value, ()), Name(match.size.name, "connections"))
     return values
 
 
@@ -298,15 +312,20 @@ def _names(thread: Thread) -> list[str]:
     return [match.size.name for match in _matches(thread)]
 
 
-def _measure_again(thread: Thread) -> Iterator[str]:
+def _measure_again(thread: Thread) -> Iterator[Sentence]:
     """Which single reading, left out, would leave matches; else the diameter itself."""
     given = [name for name in READINGS if getattr(thread, name) is not None]
     freed = {name: _names(_with(thread, name, None)) for name in given}
     for name, names in freed.items():
         if names:
-            yield f"{READINGS[name]}: look again; without it these would match: {', '.join(names)}"
+            reading = Name(READINGS[name], "tells")
+            yield Sentence.of("samples.look_again", reading=reading, sizes=_said(names))
     if not any(freed.values()):
-        yield "diameter: clean the thread and measure again over full threads, not over the burred first one"
+        yield Sentence.of("samples.measure_diameter_again")
     other = replace(thread, half=OPPOSITE[thread.half])
     if names := _names(other):
-        yield f"half: as a {other.half} thread it would match {', '.join(names)}"
+        yield Sentence.of("samples.other_half", half=Name(other.half, "connections"), sizes=_said(names))
+
+
+def _said(names: Iterable[str]) -> tuple[Name, ...]:
+    return tuple(Name(name, "connections") for name in names)

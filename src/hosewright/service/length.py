@@ -10,6 +10,7 @@ from hosewright.assembly import EndForm
 from hosewright.service.sample import Reach, Sample, SampleEnd
 from hosewright.service.warning import Notes
 from hosewright.sources import Confidence, Source
+from hosewright.words import Figure, Sentence
 
 MEASURING = Source("hose shops' ordering guides", "measuring points of ends", Confidence.PRACTICE)
 CORNERS = 2.0 / math.sqrt(3.0)
@@ -63,26 +64,21 @@ def _taken_off(name: str, end: SampleEnd, form: EndForm | None, measured: str | 
     where = reach(end, form, measured)
     more = excess(end, form, where)
     if more.length is None:
-        what = "the end of its nut" if where is Reach.NUT else "its far edge"
-        notes.warn(
-            "length",
-            f"end {name} was measured to {what}, and how far that lies outside its sealing face is not known: the "
-            "length still contains it; measure it with a depth gauge and give it as 'beyond'",
-            MEASURING,
-        )
+        key = "samples.measured_to_the_nut" if where is Reach.NUT else "samples.measured_to_the_edge"
+        notes.warn("length", Sentence.of(key, end=name), MEASURING)
         return 0.0
     if where is None and end.beyond is None:
-        notes.warn(
-            "length",
-            f"it is not said how far out the length was measured at end {name}: taken to the sealing face, of an "
-            "elbow to the centre line of its outlet; schools differ for flared swivel nuts",
-            MEASURING,
-        )
+        notes.warn("length", Sentence.of("samples.measured_to", end=name), MEASURING)
     elif more.length:
-        about = f" (± {more.uncertainty * 1e3:.1f} mm, as the nut may stand)" if more.uncertainty else ""
-        text = f"{more.length * 1e3:.1f} mm{about} are taken off the measured length for end {name}"
-        notes.warn("length", f"{text}, down to its measuring point", MEASURING)
+        notes.warn("length", _taken(name, more.length, more.uncertainty), MEASURING)
     return more.length
+
+
+def _taken(name: str, length: float, uncertainty: float) -> Sentence:
+    off = Figure.length(length, 1)
+    if uncertainty:
+        return Sentence.of("samples.taken_off_about", length=off, about=Figure.length(uncertainty, 1), end=name)
+    return Sentence.of("samples.taken_off", length=off, end=name)
 
 
 def reach(end: SampleEnd, form: EndForm | None, measured: str | None) -> Reach | None:

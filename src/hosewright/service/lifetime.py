@@ -14,6 +14,8 @@ from hosewright.service.ages import Period, shifted, years_between
 from hosewright.service.sample import Sample
 from hosewright.service.warning import RemakeWarning
 from hosewright.standards import dguv_113_020, din_20066
+from hosewright.standards.values import Value as Guide
+from hosewright.words import Figure, Sentence, Value
 
 
 def age_of_the_sample(sample: Sample, marked: Period | None, date: datetime.date | None) -> Iterator[RemakeWarning]:
@@ -30,12 +32,12 @@ def age_of_the_sample(sample: Sample, marked: Period | None, date: datetime.date
     """
     made = sample.made or marked
     if marked and sample.made and not marked.overlaps(sample.made):
-        yield RemakeWarning("age", f"the markings say {marked}, the sample is taken down as of {sample.made}")
+        yield RemakeWarning("age", Sentence.of("samples.other_date", marked=marked.said, made=sample.made.said))
     if date is None:
         return
-    for what, period in (("made", made), ("fitted", sample.fitted)):
+    for key, period in (("samples.made_later", made), ("samples.fitted_later", sample.fitted)):
         if period is not None and period.first > date:
-            yield RemakeWarning("age", f"{what} {period}, which is after the job's date {date}: read it again")
+            yield RemakeWarning("age", Sentence.of(key, period=period.said, date=date.isoformat()))
             return
     if made is not None:
         yield from _whole_age(made, date)
@@ -47,43 +49,48 @@ def age_of_the_sample(sample: Sample, marked: Period | None, date: datetime.date
 def _whole_age(made: Period, date: datetime.date) -> Iterator[RemakeWarning]:
     guide = din_20066.service_time()
     if shifted(made.last, guide.value) < date:
-        text = (
-            f"the sample is of {made}, above the guide of {guide.value:g} years from its making: the machine's other "
-            "hoses may be due, too"
-        )
-        yield RemakeWarning("age", text, guide.source)
+        said = Sentence.of("samples.too_old", made=made.said, years=Figure.number(guide.value))
+        yield RemakeWarning("age", said, guide.source)
 
 
 def _stored(made: Period | None, fitted: Period) -> Iterator[RemakeWarning]:
     limit = din_20066.storage_time()
     if made is not None and shifted(made.last, limit.value) < fitted.first:
         years = years_between(made.last, fitted.first)
-        text = f"the sample of {made} was fitted {fitted}: it lay {years:.1f} years, more than {limit.value:g}"
-        yield RemakeWarning("age", text, limit.source)
+        lay, most = Figure.number(years, 1), Figure.number(limit.value)
+        said = Sentence.of("samples.stored", made=made.said, fitted=fitted.said, years=lay, most=most)
+        yield RemakeWarning("age", said, limit.source)
 
 
 def _served(sample: Sample, fitted: Period, date: datetime.date) -> Iterator[RemakeWarning]:
     guide = dguv_113_020.service_time(sample.raised_duty)
     years = years_between(fitted.first, date)
-    span = f"it served {max(years, 0.0):.1f} years, fitted {fitted}; the guide is {guide.value:g}"
+    served = {
+        "years": Figure.number(max(years, 0.0), 1),
+        "fitted": fitted.said,
+        "guide": Figure.number(guide.value),
+    }
     if shifted(fitted.first, guide.value) < date:
-        yield RemakeWarning("age", f"{span}: it was over its time", guide.source)
+        yield RemakeWarning("age", Sentence.of("samples.served_too_long", **served), guide.source)
     elif sample.failed is not None:
-        yield RemakeWarning("age", f"{span}: it failed before its time, so look for the cause", guide.source)
+        yield RemakeWarning("age", Sentence.of("samples.failed_early", **served), guide.source)
 
 
 def ages_of_the_new(sample: Sample, date: datetime.date | None) -> Iterator[RemakeWarning]:
     """How old the hose may be, how long the new assembly may lie, when it is due; with days where the date is known."""
     hose, store, life = din_20066.hose_age_at_assembly(), din_20066.storage_time(), din_20066.service_time()
-    after, until, by = (
-        f", {word} {shifted(date, years)}" if date else ""
-        for word, years in (("made after", -hose.value), ("until", store.value), ("by", life.value))
-    )
-    yield RemakeWarning("age", f"take hose that is at most {hose.value:g} years old{after}", hose.source)
-    stored = f"in store the new assembly may lie {store.value:g} years{until}, which count as part of its life"
-    yield RemakeWarning("age", stored, store.source)
-    yield RemakeWarning("age", f"replace it {life.value:g} years after its making{by} (guide value)", life.source)
+    yield _in_years("samples.hose_age", hose, "samples.made_after", date, -1.0)
+    yield _in_years("samples.store", store, "samples.until", date)
+    yield _in_years("samples.replace", life, "samples.by", date)
     if sample.raised_duty:
         raised = dguv_113_020.service_time(raised_duty=True)
-        text = f"its duty is raised: replace it after {raised.value:g} years of operation"
-        yield RemakeWarning("age", text, raised.source)
+        said = Sentence.of("samples.raised_duty", years=Figure.number(raised.value))
+        yield RemakeWarning("age", said, raised.source)
+
+
+def _in_years(key: str, years: Guide, day: str, date: datetime.date | None, sense: float = 1.0) -> RemakeWarning:
+    """A sentence with a time, and the day that it leads to where the date is known."""
+    until: Value = ""
+    if date is not None:
+        until = Sentence.of(day, date=shifted(date, sense * years.value).isoformat())
+    return RemakeWarning("age", Sentence.of(key, years=Figure.number(years.value), day=until), years.source)

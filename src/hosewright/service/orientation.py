@@ -9,6 +9,7 @@ from hosewright.assembly import EndForm
 from hosewright.service.sample import Sample, SampleEnd
 from hosewright.service.warning import Notes
 from hosewright.sources import Confidence, Source
+from hosewright.words import Sentence
 
 GUIDES = Source("hose shops' ordering guides", "orientation angle", Confidence.PRACTICE)
 _COUNTER = re.compile(r"\b(counter[ -]?clock ?wise|anti[ -]?clock ?wise|ccw)\b")
@@ -34,16 +35,11 @@ def orientation_of(
     given, clocks = sample.orientation_angle, (ends[0].clock, ends[1].clock)
     if a.exit_angle == 0.0 or b.exit_angle == 0.0:
         if given is not None:
-            notes.warn("orientation", "an orientation angle needs two bent ends and one is straight: it is left out")
+            notes.warn("orientation", Sentence.of("samples.no_orientation"))
         return None
     if given is not None:
         if not has_sense(sample.convention):
-            notes.warn(
-                "orientation",
-                "it is not said which way round the orientation angle was measured: taken as clockwise from the near "
-                "end to the far one; counter-clockwise it would be 360 degrees less it",
-                GUIDES,
-            )
+            notes.warn("orientation", Sentence.of("samples.orientation_sense"), GUIDES)
         return ours(given, sample.convention)
     if clocks[0] is None or clocks[1] is None:
         notes.miss(

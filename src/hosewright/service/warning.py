@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from hosewright.sources import Source
+from hosewright.words import Name, Sentence
 
 ORDER = ("pressure", "connection", "orientation", "age", "length", "failure", "fluid")
 """Kinds of warning, the weightiest first: what may burst or come off, then what makes a wrong hose. Others follow."""
@@ -20,8 +21,8 @@ class RemakeWarning:
     ----------
     kind
         What it is about: ``"length"``, ``"connection"``, ``"age"`` and so on.
-    text
-        One sentence.
+    said
+        One sentence, to be written in any language; ``text`` is English and metric.
     source
         ``None`` where it only compares what was taken down.
     stops
@@ -29,9 +30,19 @@ class RemakeWarning:
     """
 
     kind: str
-    text: str
+    said: Sentence
     source: Source | None = None
     stops: bool = False
+
+    @property
+    def text(self) -> str:
+        """The doubt, in a sentence."""
+        return str(self.said)
+
+    @property
+    def told(self) -> Sentence:
+        """The doubt behind what it is about."""
+        return Sentence.of("samples.told", kind=Name(self.kind, "kinds"), said=self.said)
 
     @property
     def rank(self) -> int:
@@ -41,7 +52,7 @@ class RemakeWarning:
         return 1 + (ORDER.index(self.kind) if self.kind in ORDER else len(ORDER))
 
     def __str__(self) -> str:
-        return f"{self.kind}: {self.text}" + (f" [{self.source}]" if self.source else "")
+        return str(self.told) + (f" [{self.source}]" if self.source else "")
 
 
 @dataclass
@@ -51,9 +62,9 @@ class Notes:
     warnings: list[RemakeWarning] = field(default_factory=list)
     missing: list[str] = field(default_factory=list)
 
-    def warn(self, kind: str, text: str, source: Source | None = None, *, stops: bool = False) -> None:
+    def warn(self, kind: str, said: Sentence, source: Source | None = None, *, stops: bool = False) -> None:
         """Note a doubt."""
-        self.warnings.append(RemakeWarning(kind, text, source, stops))
+        self.warnings.append(RemakeWarning(kind, said, source, stops))
 
     def miss(self, what: str, text: object) -> None:
         """Note something without which there is no assembly."""

@@ -3,6 +3,7 @@
 One data file a language (``en.toml``, ``de.toml``) holds all words, so that a translation is a data file.
 """
 
+from hosewright.words.cited import cited, cited_data
 from hosewright.words.figures import MOST, READINGS, US, Figures, Reading, System, read, read_difference, reading
 from hosewright.words.sentence import (
     Figure,
@@ -31,6 +32,8 @@ __all__ = [
     "Texts",
     "Value",
     "as_data",
+    "cited",
+    "cited_data",
     "nearest_names",
     "one_after_another",
     "read",

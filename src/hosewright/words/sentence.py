@@ -117,7 +117,7 @@ def one_after_another(sentences: Iterable[Sentence]) -> Sentence:
 
 
 def said_by(error: Exception) -> Sentence:
-    """What an error says: a sentence that it was raised with, else its text as it is."""
+    """What an error or a warning says: a sentence that it was raised with, else its text as it is."""
     first = next(iter(error.args), None)
     return first if isinstance(first, Sentence) else Sentence.of("findings.error", text=str(error))
 

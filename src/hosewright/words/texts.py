@@ -53,14 +53,23 @@ class Texts:
     def name(self, words: str, section: str = "names") -> str:
         """Words of data in this language; as they are where the section has none for them.
 
-        In ``"connections"``, whose words are a family, a size and a half, family and half are looked up each.
+        In ``"connections"``, whose words are a family, a size and a half, family and half are looked up each; in
+        ``"limits"`` the words before a figure, which is filled in.
         """
         known = self.words[section]
+        if section == "limits":
+            return self._limit(words)
         if section != "connections" or words in known:
             return known.get(words, words)
         family = max((name for name in known if words.startswith(f"{name} ")), key=len, default="")
         size, _, half = words.removeprefix(family).strip().rpartition(" ")
         return " ".join(part for part in (known.get(family, ""), size, known.get(half, half)) if part)
+
+    def _limit(self, words: str) -> str:
+        known, (key, _, value) = self.words["limits"], words.rpartition(" ")
+        if words in known:
+            return known[words]
+        return known[key].format(value=value.replace(".", self.decimal_mark)) if key in known else words
 
     @property
     def decimal_mark(self) -> str:
