@@ -183,7 +183,8 @@ def test_a_part_is_named_where_it_shows_and_not_at_all_behind_another(azimuth, s
     behind = Obstacle("behind", "chassis", BoxShape((0.35, 0.26, 0.0), (0.1, 0.02, 0.1)))
     result = check(job(run(0.8), straight_ports(0.75), obstacles=[wall, behind]))
     picture = Picture(Seen(result, result.runs[0], Place()), None, Texts.load("en"), Figures(), None)
-    places = {part.name: picture._seen_on(one) for part, one in picture.scene.solids}
+    solids = zip(picture.scene.solids, picture.faces, strict=True)
+    places = {part.name: picture._seen_on(faces) for (part, _), faces in solids}
     assert {name for name, spots in places.items() if len(spots)} == shown
     middle = places["wall"][0]  # the middle of what shows of it comes first
     assert np.linalg.norm(middle - places["wall"].mean(axis=0)) <= np.linalg.norm(np.ptp(places["wall"], axis=0)) / 4.0

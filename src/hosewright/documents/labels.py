@@ -92,14 +92,17 @@ class Labels:
         size = np.array([self.width, self.height])
         outside = np.maximum(np.maximum(-low, high - size), 0.0).max(axis=1)
         taken = np.array(self.taken).reshape(-1, 4)
-        sides = np.minimum(high[:, None], taken[:, 2:]) - np.maximum(low[:, None], taken[:, :2])
-        covered = np.maximum(sides, 0.0).prod(axis=2).sum(axis=1)
+        sides = [
+            np.minimum(high[:, k, None], taken[:, k + 2]) - np.maximum(low[:, k, None], taken[:, k]) for k in (0, 1)
+        ]
+        covered = (np.maximum(sides[0], 0.0) * np.maximum(sides[1], 0.0)).sum(axis=1)
         return 50.0 * outside + 5.0 * covered + 2.0 * _inside(self.lines, middles, half)
 
 
 def _inside(spots: Array, middles: Array, half: Array) -> NDArray[np.int64]:
     # how many of the spots lie in each box
-    return np.asarray((np.abs(spots - middles[:, None]) < half).all(axis=2).sum(axis=1))
+    within = [np.abs(spots[:, k] - middles[:, k, None]) < half[k] for k in (0, 1)]
+    return np.asarray((within[0] & within[1]).sum(axis=1))
 
 
 def _box(middle: Array, half: Array) -> Box:

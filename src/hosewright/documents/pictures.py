@@ -49,6 +49,7 @@ BODY = 0.75
 """Width of the body of an end against its ferrule."""
 CLAMP = (0.02, 1.7)
 """Length of a clamp [m], and its width in outside diameters."""
+NO_TRIANGLE = np.zeros((0, 3, 3))
 MOST_PLACES = 100
 """On a part where its name may stand."""
 DENSE = 1.5
@@ -132,6 +133,7 @@ class Picture:
         self.sheet = Sheet(*self.flat.size)
         self.labels: list[tuple[Array, str]] = []
         self.triangles = self._on_sheet(scene.triangles)
+        self.faces = [self._small(self._on_sheet(one.corners)) for _, one in scene.solids]
         self.edges = np.zeros((0, 2))
         ghosts = [self.flat(ghost.line[::3]) for ghost in scene.ghosts]
         self.room = Labels(*self.flat.size, np.concatenate([*self._sides(), *ghosts]))
@@ -173,14 +175,13 @@ class Picture:
         machine = self.scene.machine
         return pose_in_words(read_pose(self.scene.solved.pose(pose), machine), machine, self.figures)
 
-    @property
-    def _fine(self) -> float:
-        # side of triangles that are small on the sheet [m]
-        return float(self.sheet.size.max()) / self.flat.scale / 10.0
+    def _small(self, triangles: Array) -> Array:
+        # as triangles that are small on the sheet
+        return self._on_sheet(_loose(triangles).finer(float(self.sheet.size.max()) / self.flat.scale / 10.0))
 
     def _parts(self) -> None:
         view, scale = self.flat.view, self.flat.scale
-        fine = self._on_sheet(_loose(self.triangles).finer(self._fine))
+        fine = np.concatenate([NO_TRIANGLE, *self.faces])
         fine = fine[np.argsort(view.depth(fine).mean(axis=1), kind="stable")]
         self.sheet.triangles(self.flat(fine), _tones(fine, view))
         edges = [one.edges(view.towards) for _, one in self.scene.solids]
@@ -296,8 +297,8 @@ class Picture:
             self.sheet.write(middle, text)
 
     def _names_of_parts(self) -> None:
-        for part, one in self.scene.solids:
-            spots = self._seen_on(one)
+        for (part, _), faces in zip(self.scene.solids, self.faces, strict=True):
+            spots = self._seen_on(faces)
             plain = part.surface is Surface.PLAIN
             text = part.name if plain else f"{part.name} ({self.texts(f'pictures.{part.surface}')})"
             size = text_size(text, SMALL)
@@ -307,11 +308,10 @@ class Picture:
             if found is not None:
                 self.sheet.write(found, text, slanted=True, tone="0.2")
 
-    def _seen_on(self, one: Solid) -> Array:
+    def _seen_on(self, faces: Array) -> Array:
         # places on the sheet where a part shows, the middle ones first
         view = self.flat.view
-        fine = one.finer(self._fine)
-        middles = self._on_sheet(fine[_loose(fine).normals @ view.towards > 0.1]).mean(axis=1)
+        middles = faces[_loose(faces).normals @ view.towards > 0.1].mean(axis=1)
         middles = middles[:: max(1, len(middles) // MOST_PLACES)]
         spots = self.flat(middles[~view.hidden(middles, self.triangles, 2.0 / self.flat.scale)])
         away = np.linalg.norm(spots - spots.sum(axis=0) / max(len(spots), 1), axis=1)

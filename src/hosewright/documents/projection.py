@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -103,7 +104,12 @@ def best_view(line: Array, others: Sequence[Array], triangles: Array) -> View:
     return max(views, key=worth)[0]
 
 
-def _views() -> Iterator[tuple[View, float]]:
+@cache
+def _views() -> tuple[tuple[View, float], ...]:
+    return tuple(_every_view())
+
+
+def _every_view() -> Iterator[tuple[View, float]]:
     for elevation in ELEVATIONS:
         for number in range(int(360.0 / TURN)):
             # beginning behind the machine's left side, for those who measure x forward and y to the left
