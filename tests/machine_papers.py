@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import io
+import math
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from functools import cache
 from typing import Any
 
 from pypdf import PdfReader
 
-from counter_papers import bundle, checked
+import fitted_job
+from counter_papers import bundle
 from hosewright.documents import installation, proof
 from hosewright.documents.bundle import Bundle
+from hosewright.documents.clocks import clock_views
 
 NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
 
@@ -22,6 +26,51 @@ def papers(language: str, paper: str = "a4", units: str = "metric") -> tuple[Bun
     """Installation and proof sheet of the example platform."""
     made = bundle(language=language, paper=paper, units=units)
     return made, {name: content for maker in (installation, proof) for name, content in maker.files(made)}
+
+
+@cache
+def fitted_papers(language: str, paper: str = "a4", units: str = "metric") -> tuple[Bundle, dict[str, bytes]]:
+    """Installation and proof sheet of a job with adapters, clamps and bent ends, all of which passes."""
+    made = fitted_job.bundle(language=language, paper=paper, units=units)
+    return made, {name: content for maker in (installation, proof) for name, content in maker.files(made)}
+
+
+def worked_out(made: Bundle) -> set[str]:
+    """Numbers that paper may hold beside those of the contract, each worked out from the contract anew."""
+    verdicts = [finding["verdict"] for run in made.data["runs"] for finding in run["findings"]]
+    found: set[float] = set(map(float, Counter(verdicts).values()))
+    for run in made.data["runs"]:
+        assembly = run["assembly"]
+        twice = 2.0 * assembly["outside_diameter_mm"]
+        found.add(twice)
+        found |= {float(view.degrees) for view in clock_views(made.result, made.result.run(run["name"]))}
+        found |= _above_lowest(made, assembly["fitting_pose"])
+        for finding in run["findings"]:
+            found |= _above_lowest(made, finding["pose"])
+            if finding["at_mm"] is not None:
+                found.add(assembly["free_length_mm"] - finding["at_mm"])
+            if finding["advice_limit"] is not None and finding["measure"] is not None:
+                found.add(abs(finding["advice_limit"] - finding["measure"]))
+            found |= _on_a_rule(finding, twice, assembly["free_length_mm"])
+    return {_plain(f"{number:.2f}") for number in found}
+
+
+def _above_lowest(made: Bundle, pose: dict[str, float]) -> set[float]:
+    lowest = {joint["joint"]: joint["lowest"] for joint in made.data["assumptions"]["motion"]["joints"]}
+    return {value - lowest[joint] for joint, value in pose.items()}
+
+
+def _on_a_rule(finding: dict[str, Any], length: float, free: float) -> set[float]:
+    """Chords, what bends stand off them, and turns; a rule is read to half a millimetre, on the safe side."""
+    limit = finding["limit"]
+    if finding["rule"] == "bend radius":
+        gaps = {limit - limit * math.cos(math.asin(chord / 2.0 / limit)) for chord in (100.0, 50.0)}
+        return {100.0, 50.0, *(int(2.0 * gap) / 2.0 for gap in gaps)}
+    if finding["rule"] == "straight at the end":
+        return {int(2.0 * (limit - limit * math.cos(length / limit))) / 2.0}
+    if finding["rule"] == "twist in motion":
+        return {float(int(limit * free / 1000.0))}
+    return set()
 
 
 def text_of(content: bytes) -> str:
@@ -60,6 +109,3 @@ def _all(values: Iterable[Any]) -> Iterator[str]:
 def _plain(number: str) -> str:
     number = number.replace(",", ".")
     return number.rstrip("0").rstrip(".") if "." in number else number
-
-
-__all__ = ["checked", "numbers_in", "numbers_of", "papers", "text_of"]

@@ -13,7 +13,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from hosewright.assembly import ORIENTATION_CONVENTION, Assembly, End, Hose
+from hosewright.assembly import ORIENTATION_CONVENTION, Adapter, Assembly, End, Hose
 from hosewright.catalog import Connection, constructions
 from hosewright.checks.check import CheckResult, RunResult
 from hosewright.checks.run import Clamp
@@ -26,7 +26,7 @@ from hosewright.service import Remake, remake
 from hosewright.service.warning import WEIGHTY
 from hosewright.standards import din_20066, mil_dtl_83796
 from hosewright.standards.values import Tolerance
-from hosewright.words import Name, Sentence, as_data, cited_data, read
+from hosewright.words import Sentence, as_data, cited_data, read
 from hosewright.words.figures import whole_mm
 
 PROOF = 2.0
@@ -200,16 +200,18 @@ def _rating(assembly: Assembly) -> dict[str, Any]:
     weakest = whole.weakest if pressure is not None else None
     return {
         "rating_bar": read(pressure, "pressure"),
-        "rating_part": None if weakest is None else str(_part(weakest)),
+        "rating_part": None if weakest is None else f"{weakest.place}: {weakest.name}",
         "rating_part_said": None if weakest is None else as_data(_part(weakest)),
-        "rating_unknown": [str(_part(part)) for part in whole.unknown],
+        "rating_unknown": [f"{part.place}: {part.name}" for part in whole.unknown],
         "rating_unknown_said": [as_data(_part(part)) for part in whole.unknown],
         "proof_pressure_bar": None if pressure is None else read(PROOF * pressure, "pressure"),
     }
 
 
 def _part(part: PartRating) -> Sentence:
-    return Sentence.of("names.placed_part", place=Name(part.place), part=part.said)
+    end = Sentence.of("common.end", name=part.place[-1])
+    place = Sentence.of("common.hose") if part.place == "hose" else end
+    return Sentence.of("names.placed_part", place=place, part=part.said)
 
 
 def _end(name: str, end: End) -> dict[str, Any]:
@@ -232,7 +234,19 @@ def _end(name: str, end: End) -> dict[str, Any]:
         "source": None if form.source is None else str(form.source),
         "source_said": cited_data(form.source),
         **_torque(form.connection),
-        "adapters": [{"name": adapter.name, "clock_deg": read(clock, "angle")} for adapter, clock in end.adapters],
+        "adapters": [_adapter(adapter, clock) for adapter, clock in end.adapters],
+    }
+
+
+def _adapter(adapter: Adapter, clock: float) -> dict[str, Any]:
+    return {
+        "name": adapter.name,
+        "clock_deg": read(clock, "angle"),
+        "angle_deg": read(adapter.angle, "angle"),
+        "port_side": adapter.port_side,
+        "hose_side": adapter.hose_side,
+        "live": adapter.live,
+        **_torque(adapter.port_side),
     }
 
 

@@ -13,7 +13,7 @@ from hosewright.checks.profile import Profile
 from hosewright.checks.solve import LENGTHS
 from hosewright.documents.joint_values import read_pose, slides
 from hosewright.machine import Machine
-from hosewright.words import read, reading
+from hosewright.words import cited_data, read, reading
 
 UNITS = {
     "m": ("mm", "length"),
@@ -93,6 +93,7 @@ def run_assumptions(run: RunResult) -> dict[str, Any]:
         "hose_data": list(_hose_data(hose)),
         "bending_stiffness_nm2": None if stiffness is None else round(stiffness, STIFFNESS_DECIMALS),
         "bending_stiffness_source": None if source is None else str(source),
+        "bending_stiffness_source_said": cited_data(source),
         "spans": [
             {"span": span.name, **{f"{name}_mm": read(span.lengths[k], "length") for k, name in enumerate(LENGTHS)}}
             for span in run.solved.spans
@@ -113,13 +114,15 @@ def _hose_data(hose: Hose) -> Iterator[dict[str, Any]]:
 
 def _hose_figure(hose: Hose, name: str, value: float | None, unit: str) -> dict[str, Any]:
     source = hose.sources.get(name)
-    return {"figure": name, "value": value, "unit": unit, "source": None if source is None else str(source)}
+    told = {"source": None if source is None else str(source), "source_said": cited_data(source)}
+    return {"figure": name, "value": value, "unit": unit, **told}
 
 
 def profile_data(profile: Profile) -> dict[str, Mapping[str, Any]]:
     """Figures of a profile by name, in the units of a job file."""
     return {
-        name: _figure(figure.value, figure.unit) | {"source": str(figure.source)}
+        name: _figure(figure.value, figure.unit)
+        | {"source": str(figure.source), "source_said": cited_data(figure.source)}
         for name, figure in profile.figures.items()
         if not name.startswith(OF_THE_SEARCH)
     }

@@ -106,6 +106,11 @@ class Bundle:
         """A sentence of the contract (its ``said``) in the language and the units of the papers."""
         return written(said, self.texts, self.figures)
 
+    def source(self, data: Mapping[str, Any], key: str = "source") -> str | None:
+        """What the contract says under a key, in the language of the papers; ``None`` where it says nothing."""
+        said = data[f"{key}_said"]
+        return None if said is None else self.write(said)
+
     @cached_property
     def warnings(self) -> list[str]:
         """Doubts about the job as it was written."""

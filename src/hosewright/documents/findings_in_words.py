@@ -19,10 +19,11 @@ FindingData = Mapping[str, Any]
 def worst_first(findings: Iterable[FindingData]) -> list[FindingData]:
     """By verdict, then by their margin as a part of the limit."""
     verdicts = [str(verdict) for verdict in Verdict]
-    return sorted(findings, key=lambda one: (verdicts.index(one["verdict"]), _relative_margin(one)))
+    return sorted(findings, key=lambda one: (verdicts.index(one["verdict"]), relative_margin(one)))
 
 
-def _relative_margin(finding: FindingData) -> float:
+def relative_margin(finding: FindingData) -> float:
+    """Margin as a part of the limit, or of the advice; infinite where there is none."""
     bound = finding["advice_limit"] if finding["limit"] is None else finding["limit"]
     return math.inf if finding["margin"] is None or not bound else finding["margin"] / abs(bound)
 
@@ -62,14 +63,17 @@ class FindingsInWords:
         return shown
 
     def margin(self, finding: FindingData) -> str:
-        """With its sign, plus is good; a difference of temperatures has no zero to shift."""
-        margin, unit, figures = finding["margin"], finding["unit"], self.bundle.figures
-        if margin is None:
-            return "–"
+        """With its sign, plus is good."""
+        margin = finding["margin"]
+        return "–" if margin is None else self.difference(margin, finding["unit"], sign=True)
+
+    def difference(self, value: float, unit: str, *, sign: bool = False) -> str:
+        """Of two figures; that of temperatures has no zero to shift."""
+        figures = self.bundle.figures
         if unit == "°C" and figures.system == "us":
-            degrees = figures.number(round(margin * US[unit].factor), "")
-            return f"{'+' if margin >= 0.0 else ''}{degrees} {figures.unit(unit)}"
-        return figures(margin, unit, sign=True)
+            degrees = figures.number(round(value * US[unit].factor), "")
+            return f"{'+' if sign and value >= 0.0 else ''}{degrees}\N{NO-BREAK SPACE}{figures.unit(unit)}"
+        return figures(value, unit, sign=sign)
 
     def text(self, finding: FindingData) -> str:
         """What was found, in a sentence."""

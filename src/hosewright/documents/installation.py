@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import asdict
 from typing import Any
 
-from hosewright.checks import bend_radius, clearance, end_clearance, motion_twist, plane, slack, straight
+from hosewright.checks import support
+from hosewright.checks.check import RunResult
 from hosewright.documents.bundle import Bundle
-from hosewright.documents.findings_in_words import FindingsInWords, worst_first
+from hosewright.documents.clocks import ClockView, clock_in_words, clock_pictures, clock_views
+from hosewright.documents.findings_in_words import FindingsInWords
+from hosewright.documents.fitting_picture import fitting_picture
+from hosewright.documents.fitting_steps import FittingSteps, cannot_turn, torque_in_words
+from hosewright.documents.looks import Looks
+from hosewright.documents.poses_in_words import PosesInWords
 from hosewright.service.fitting_order import fitting_order
 
 FILE = "installation.pdf"
-LOOKED_AT = frozenset(
-    rule.RULE for rule in (slack, bend_radius, straight, motion_twist, plane, clearance, end_clearance)
-)
-"""Rules whose worst place a fitter can look at."""
-MOST_LOOKS = 4
-FLANGE = " head"
-"""How the connection of an end that is screwed on by a flange ends."""
+CAUTIONS = ("pressure", "load", "leak", "hot", "maker", "approve")
+UNSUPPORTED = "unsupported length"
+"""Subject of the finding that advises a clamp."""
 
 RunData = Mapping[str, Any]
 EndData = Mapping[str, Any]
@@ -35,20 +38,20 @@ class _Installation:
     def __init__(self, bundle: Bundle) -> None:
         self.bundle, self.texts, self.figures = bundle, bundle.texts, bundle.figures
         self.words = FindingsInWords(bundle)
+        self.poses = PosesInWords(bundle.result, self.texts, self.figures)
+        self.looks = Looks(bundle, self.words, self.poses)
+        self.pictures: dict[str, bytes] = {}
 
     def pdf(self) -> bytes:
-        runs = self._in_order()
-        names = {run["name"]: f"hose-{number}.svg" for number, run in enumerate(runs, start=1)}
+        runs = [self._run(number, run) for number, run in enumerate(self._in_order(), start=1)]
         contents = {
             "here": self.texts.section("installation"),
             "warnings": self.bundle.warnings,
-            "runs": [self._run(number, run, names[run["name"]]) for number, run in enumerate(runs, start=1)],
-            "cautions": [
-                self.texts(f"common.caution_{one}") for one in ("pressure", "load", "leak", "hot", "maker", "approve")
-            ],
+            "before_clock": self._clock_tolerance(),
+            "runs": runs,
+            "cautions": [self.texts(f"common.caution_{one}") for one in CAUTIONS],
         }
-        pictures = {name: self.bundle.pictures[run] for run, name in names.items()}
-        return self.bundle.pdf("installation", self._word("title"), contents, pictures)
+        return self.bundle.pdf("installation", self._word("title"), contents, self.pictures)
 
     def _word(self, key: str, **values: object) -> str:
         return self.texts(f"installation.{key}", **values)
@@ -59,104 +62,96 @@ class _Installation:
         order = fitting_order([run.solved for run in result.runs], result.job)
         return [known[solved.run.name] for solved in order]
 
-    def _run(self, number: int, run: RunData, picture: str) -> dict[str, Any]:
-        assembly = run["assembly"]
-        looks = self._looks(run)
-        worst = self.words.sentence(looks[0]) if looks else self._word("look_none")
+    def _clock_tolerance(self) -> str:
+        error = self.figures(self.bundle.data["assumptions"]["port_angle_error_deg"], "deg")
+        return self._word("before_clock", error=error)
+
+    def _run(self, number: int, run: RunData) -> dict[str, Any]:
+        assembly, solved = run["assembly"], self.bundle.result.run(run["name"])
+        clocks = clock_views(self.bundle.result, solved)
+        reasons = self.bundle.stops(run)
         return {
             "place": str(number),
             "number": assembly["number"],
             "name": run["name"],
             "hose": assembly["hose"],
             "length": self.figures(assembly["overall_length_mm"], "mm"),
-            "stops": self.bundle.stops(run),
+            "stops": reasons,
             "ports": " – ".join(end["port"] for end in assembly["ends"]),
             "spanners": ", ".join(self._spanners(assembly)),
-            "pose": self.words.pose(assembly["fitting_pose"]),
-            "ends": [self._end(end) for end in assembly["ends"]],
+            "pose": self.poses(assembly["fitting_pose"]),
+            "ends": [self._end(end, solved) for end in assembly["ends"]],
             "torque_source": self._torque_source(assembly),
-            "missing": self._missing(assembly),
-            "steps": self._steps(run),
-            "looks": [self._look(finding) for finding in looks],
-            "picture": picture,
-            "picture_alt": self._word("picture_alt", run=run["name"], worst=worst),
+            "missing": self._missing(assembly, solved),
+            "warnings": list(self._warnings(run)),
+            "steps": [] if reasons else FittingSteps(self.bundle, run, solved, clocks, self.poses).lines(),
+            "look": self._word("look", place=number, name=run["name"]),
+            "looks": [] if reasons else [asdict(look) for look in self.looks.of(run)],
+            "clocks": self._clocks(number, clocks),
+            **self._drawn(number, run, solved),
         }
+
+    def _drawn(self, number: int, run: RunData, solved: RunResult) -> dict[str, str]:
+        chosen = self.looks.chosen(run)
+        worst = self.words.sentence(chosen[0]) if chosen else self._word("look_none")
+        self.pictures[f"hose-{number}.svg"] = self.bundle.pictures[run["name"]]
+        self.pictures[f"fitting-{number}.svg"] = fitting_picture(
+            self.bundle.result, solved, texts=self.texts, figures=self.figures
+        )
+        return {
+            "picture": f"hose-{number}.svg",
+            "picture_alt": self._word("picture_alt", run=run["name"], worst=worst),
+            "fitting": f"fitting-{number}.svg",
+            "fitting_alt": self._word("fitting_alt", run=run["name"]),
+        }
+
+    def _clocks(self, number: int, views: list[ClockView]) -> list[dict[str, str]]:
+        shown = []
+        for place, face in enumerate(clock_pictures(views, self.texts, self.figures), start=1):
+            name = f"clock-{number}-{place}.svg"
+            self.pictures[name] = face
+            shown.append({"picture": name, "alt": clock_in_words(views[place - 1], self.texts, self.figures)})
+        return shown
 
     def _spanners(self, assembly: Mapping[str, Any]) -> list[str]:
         widths = {end[key] for end in assembly["ends"] for key in ("nut_width_mm", "hex_width_mm")}
-        return [self.figures.cut(width) for width in sorted(width for width in widths if width is not None)]
+        return [self.figures.spanner(width) for width in sorted(width for width in widths if width is not None)]
 
-    def _end(self, end: EndData) -> list[str]:
-        adapters = [self._turned(one["name"], one["clock_deg"]) for one in end["adapters"]]
-        form = self._turned(end["form"], end["clock_deg"]) if end["exit_angle_deg"] else end["form"]
+    def _end(self, end: EndData, solved: RunResult) -> list[str]:
         return [
             self.texts("common.end", name=end["name"]),
             end["port"],
-            "; ".join(adapters) or self._word("none"),
-            form,
-            end["connection"],
-            self.figures.cut(end["nut_width_mm"]),
-            self.figures.cut(end["hex_width_mm"]),
-            self._torque(end) or self._word("torque_maker"),
+            ", ".join(self.texts.name(one["name"]) for one in end["adapters"]) or self._word("none"),
+            self.texts.name(end["form"]),
+            self.texts.name(end["connection"], "connections"),
+            self._word("none") if cannot_turn(end, solved) else self._width(end["nut_width_mm"]),
+            self._width(end["hex_width_mm"]),
+            torque_in_words(end, self.bundle) or self._word("torque_maker"),
         ]
 
-    def _turned(self, name: str, clock: float) -> str:
-        return self._word("bent_clock", form=name, clock=self.figures(clock, "deg"))
-
-    def _torque(self, end: EndData) -> str | None:
-        low, high = end["torque_low_nm"], end["torque_high_nm"]
-        return None if low is None or high is None else self.figures.span(low, high, "Nm")
+    def _width(self, width: float | None) -> str:
+        return self._word("torque_maker") if width is None else self.figures.spanner(width)
 
     def _torque_source(self, assembly: Mapping[str, Any]) -> str | None:
-        sources = dict.fromkeys(end["torque_source"] for end in assembly["ends"] if end["torque_source"])
+        parts = [part for end in assembly["ends"] for part in (end, *end["adapters"])]
+        told = [self.bundle.source(part, "torque_source") for part in parts if torque_in_words(part, self.bundle)]
+        sources = dict.fromkeys(source for source in told if source)
         return self._word("torque_source", sources="; ".join(sources)) if sources else None
 
-    def _missing(self, assembly: Mapping[str, Any]) -> str | None:
+    def _missing(self, assembly: Mapping[str, Any], solved: RunResult) -> str | None:
         names = [
             self._word(f"missing_{part}", name=end["name"])
             for end in assembly["ends"]
             for part in ("nut", "hex")
-            if end[f"{part}_width_mm"] is None
+            if end[f"{part}_width_mm"] is None and not (part == "nut" and cannot_turn(end, solved))
         ]
+        adapters = dict.fromkeys(self.texts.name(one["name"]) for end in assembly["ends"] for one in end["adapters"])
+        names += [self._word("missing_adapter", name=name) for name in adapters]
         return self._word("missing", names=", ".join(names)) if names else None
 
-    def _steps(self, run: RunData) -> list[str]:
-        assembly = run["assembly"]
-        ends, pose = assembly["ends"], assembly["fitting_pose"]
-        moves = any(finding["rule"] == plane.RULE for finding in run["findings"])
-        steps = [self._word("step_pose", pose=self.words.pose(pose)) if pose else self._word("step_pose_still")]
-        if any(end["adapters"] for end in ends):
-            steps.append(self._word("step_adapters"))
-        if any(end["exit_angle_deg"] for end in ends):
-            steps.append(self._word("step_elbows"))
-        if assembly["sleeve"]:
-            steps.append(self._word("step_sleeve", length=self.figures(assembly["sleeve_length_mm"], "mm")))
-        steps += [self._word("step_lay"), self._word("step_hand"), *map(self._tighten, ends)]
-        if assembly["clamps"]:
-            steps.append(self._word("step_clamps", clamps=", ".join(map(self._clamp, assembly["clamps"]))))
-        return [
-            *steps,
-            self._word("step_motion" if moves else "step_motion_still"),
-            self._word("step_bleed"),
-            self._word("step_recheck"),
-        ]
-
-    def _tighten(self, end: EndData) -> str:
-        if end["connection"].endswith(FLANGE):
-            return self._word("step_flange", name=end["name"])
-        widths = {"hex": self.figures.cut(end["hex_width_mm"]), "nut": self.figures.cut(end["nut_width_mm"])}
-        torque = self._torque(end)
-        if torque is None:
-            return self._word("step_tighten_maker", name=end["name"], **widths)
-        return self._word("step_tighten", name=end["name"], torque=torque, **widths)
-
-    def _clamp(self, clamp: Mapping[str, Any]) -> str:
-        return self._word("clamp", mount=clamp["mount"], mark=self.figures.cut(clamp["mark_mm"]))
-
-    def _looks(self, run: RunData) -> list[Mapping[str, Any]]:
-        seen = [one for one in run["findings"] if one["rule"] in LOOKED_AT and one["measure"] is not None]
-        return worst_first(one for one in seen if one["path"] is not None)[:MOST_LOOKS]
-
-    def _look(self, finding: Mapping[str, Any]) -> list[str]:
-        bounds = ", ".join(self.words.bounds(finding))
-        return [self.words.name(finding), self.words.measure(finding), bounds, self.words.where(finding)]
+    def _warnings(self, run: RunData) -> Iterator[str]:
+        for finding in run["findings"]:
+            if (finding["rule"], finding["subject"]) == (support.RULE, UNSUPPORTED) and finding["verdict"] != "pass":
+                key = "more_clamps" if run["assembly"]["clamps"] else "no_clamp"
+                bounds = ", ".join(self.words.bounds(finding))
+                yield self._word(key, length=self.words.measure(finding), bounds=bounds)

@@ -1,0 +1,225 @@
+"""What the installation sheet tells a fitter: adapters, ends, clamps, places to look at and poses, in words."""
+
+import pytest
+
+from fitted_job import JOB, bundle, checked
+from hosewright.documents.clocks import clock_in_words, clock_views
+from hosewright.documents.findings_in_words import FindingsInWords
+from hosewright.documents.fitting_steps import FittingSteps, torque_in_words
+from hosewright.documents.limit_arithmetic import LimitArithmetic
+from hosewright.documents.looks import Looks
+from hosewright.documents.poses_in_words import PosesInWords
+from hosewright.words import Figures, Texts
+from machine_papers import fitted_papers, text_of
+
+
+def told(name, **settings):
+    """Steps of a run, with its bent parts as the fitter sees them, and its papers."""
+    made = bundle(**settings)
+    run = next(run for run in made.data["runs"] if run["name"] == name)
+    solved = made.result.run(name)
+    clocks = clock_views(made.result, solved)
+    poses = PosesInWords(made.result, made.texts, made.figures)
+    lines = FittingSteps(made, run, solved, clocks, poses).lines()
+    return made, run, clocks, [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]
+
+
+def test_every_hose_of_the_job_passes():
+    assert checked()[1].passed
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_every_adapter_has_a_step_before_the_hose(language):
+    made, run, clocks, lines = told("feed", language=language)
+    for end in run["assembly"]["ends"]:
+        (adapter,) = end["adapters"]
+        step = next(k for k, line in enumerate(lines) if adapter["name"] in line and adapter["port_side"] in line)
+        assert step < lines.index(next(line for line in lines if made.texts("installation.step_hand") in line))
+        assert end["port"] in lines[step]
+        assert "43–53 N m" in lines[step]
+    assert any(made.texts("installation.adapter_live") in line for line in lines)
+    (view,) = clocks  # of the bent adapter
+    clock = clock_in_words(view, made.texts, made.figures)
+    assert sum(clock in line for line in lines) == 1
+
+
+def test_the_adapter_is_held_when_the_hose_goes_on():
+    _, _, _, lines = told("feed")
+    (end_a,) = (line for line in lines if line.startswith("End a: Hold"))
+    (end_b,) = (line for line in lines if line.startswith("End b: Hold"))
+    assert "live swivel" in end_a
+    assert "Hold the adapter" in end_b
+    for line in (end_a, end_b):
+        assert "hex 27 mm" in line
+        assert "nut 24 mm" in line
+
+
+def test_an_end_that_cannot_turn_goes_on_first_and_needs_no_nut():
+    _, _, _, lines = told("tank")
+    fixed = next(k for k, line in enumerate(lines) if line.startswith("End a cannot turn"))
+    assert fixed < next(k for k, line in enumerate(lines) if line.startswith("End b: Hold"))
+    assert not any(line.startswith("End a: Hold") for line in lines)
+    _, files = fitted_papers("en")
+    assert "width of the nut" not in text_of(files["installation.pdf"])
+
+
+def test_clamps_are_named_only_where_there_are_some():
+    for name in ("tank", "lid"):
+        _, run, _, lines = told(name)
+        assert any("clamp" in line.casefold() for line in lines) == bool(run["assembly"]["clamps"])
+        for clamp in run["assembly"]["clamps"]:
+            assert any(f"{clamp['mount']} at {clamp['mark_mm']:g} mm" in line for line in lines)
+
+
+def test_a_clamp_that_the_support_rule_advises_is_a_warning():
+    made, files = fitted_papers("en")
+    text = text_of(files["installation.pdf"])
+    tank = next(run for run in made.data["runs"] if run["name"] == "tank")
+    finding = next(one for one in tank["findings"] if one["subject"] == "unsupported length")
+    assert finding["verdict"] == "advice"
+    assert f"{finding['measure']:g} mm of hose lie still without one" in text
+    assert text.count("The support rule advises") == 1
+
+
+def test_a_bow_that_the_job_names_is_told():
+    text = JOB.replace('name = "lid"\nfrom = "V.C"', 'name = "lid"\nbow = [0, 0, 1]\nfrom = "V.C"')
+    file, result = checked(text)
+    made = type(bundle()).make(file, result, bundle().settings)
+    run = next(run for run in made.data["runs"] if run["name"] == "lid")
+    poses = PosesInWords(result, made.texts, made.figures)
+    lines = FittingSteps(made, run, result.run("lid"), [], poses).lines()
+    assert any(made.texts("installation.step_bow") in line for line in lines)
+    assert not any(made.texts("installation.step_bow") in line for line in told("lid")[3])
+
+
+def test_one_torque_is_one_figure_and_that_of_a_flange_is_asked_for():
+    made = bundle()
+    lid = next(run for run in made.data["runs"] if run["name"] == "lid")
+    assert torque_in_words(lid["assembly"]["ends"][0], made) == "44\N{NO-BREAK SPACE}N m"
+    flange = {"connection": "flange 61 -12 head", "torque_low_nm": 70.0, "torque_high_nm": 70.0}
+    assert torque_in_words(flange, made) is None
+
+
+def test_a_look_says_what_where_and_how_much():
+    made = bundle()
+    words, poses = FindingsInWords(made), PosesInWords(made.result, made.texts, made.figures)
+    looks = Looks(made, words, poses)
+    tank = next(run for run in made.data["runs"] if run["name"] == "tank")
+    chosen = looks.chosen(tank)
+    assert len({finding["rule"] for finding in chosen}) == len(chosen)
+    for finding, look in zip(chosen, looks.of(tank), strict=True):
+        assert f"{finding['limit'] or finding['advice_limit']:g}" in look.must
+        assert look.planned.startswith(f"{finding['measure']:g}")
+        assert look.pose == "any"  # a hose that lies still
+    bend = next(look for look in looks.of(tank) if "bend" in look.what)
+    # 130 mm of radius: 130 - sqrt(130 ** 2 - 50 ** 2) = 10 mm on 100 mm of rule
+    assert "100 mm" in bend.check.replace("\N{NO-BREAK SPACE}", " ")
+    assert "at most 10 mm" in bend.check.replace("\N{NO-BREAK SPACE}", " ")
+    finding = next(one for one in chosen if one["rule"] == "bend radius")
+    from_b = tank["assembly"]["free_length_mm"] - finding["at_mm"]
+    nearer = (
+        f"{from_b:.1f} mm from ferrule b" if from_b < finding["at_mm"] else f"{finding['at_mm']:g} mm from ferrule a"
+    )
+    assert bend.where.replace("\N{NO-BREAK SPACE}", " ") == nearer
+
+
+def test_out_of_plane_is_told_as_sideways_travel():
+    made = bundle()
+    lid = next(run for run in made.data["runs"] if run["name"] == "lid")
+    finding = next(one for one in lid["findings"] if one["rule"] == "plane")
+    twisted = {**lid, "findings": [{**finding, "measure": 16.1, "verdict": "advice"}]}
+    (look,) = Looks(made, FindingsInWords(made), PosesInWords(made.result, made.texts, made.figures)).of(twisted)
+    assert look.what.startswith("sideways travel")
+    assert look.must == f"advised: at most {made.figures.at_most(finding['advice_limit'], 'mm')}"
+
+
+PLACES = [
+    ("en", {"lid": 0.0}, "lid fully down (0°)"),
+    ("en", {"lid": 60.0}, "lid fully up (60°)"),
+    ("en", {"lid": 31.5}, "lid about half up, 31.5° from fully down (31.5°)"),
+    ("en", {"lid": 3.0}, "lid a little up, 3° from fully down (3°)"),
+    ("en", {"feed": -60.0}, "feed fully back (-60 mm)"),
+    ("en", {"feed": 20.0}, "feed about two thirds forward, 80 mm from fully back (20 mm)"),
+    ("en", {"lid": 0.0, "feed": 60.0}, "lid fully down (0°); feed fully forward (60 mm)"),
+    ("de", {"lid": 60.0}, "lid ganz oben (60°)"),
+    ("de", {"lid": 31.5}, "lid etwa halb gehoben, 31,5° über ganz unten (31,5°)"),
+]
+
+
+@pytest.mark.parametrize(("language", "pose", "words"), PLACES)
+def test_poses_are_told_by_their_place_in_the_range(language, pose, words):
+    texts = Texts.load(language)
+    poses = PosesInWords(checked()[1], texts, Figures(decimal_mark=texts.decimal_mark))
+    assert poses(pose).replace("\N{NO-BREAK SPACE}", " ") == words
+
+
+TURNED = """
+[[body]]
+name = "table"
+turn = { at = [0, 2000, 700], about = [0, 0, 1], from = -30, to = 30 }
+
+[[body]]
+name = "flap"
+turn = { at = [0, 2500, 700], about = [0, 1, 0], from = 0, to = 40 }
+
+[[body]]
+name = "roll"
+turn = { at = [0, 3000, 700], about = [0, 1, 0] }
+
+[[obstacle]]
+name = "flap"
+on = "flap"
+box = { at = [500, 2500, 700], size = [900, 100, 10] }
+
+[[cylinder]]
+name = "ram"
+base = { on = "chassis", at = [0, 2500, 100], pin = [0, 1, 0] }
+rod = { on = "flap", at = [500, 2500, 700] }
+closed = 400
+open = 1100
+
+[[run]]
+"""
+
+
+def test_ways_of_joints_that_turn_about_plumb_sink_or_have_no_stop():
+    _, result = checked(JOB.replace("[[run]]\n", TURNED, 1))
+    poses = PosesInWords(result, Texts.load("en"), Figures())
+    assert poses({"table": -30.0}) == "table turned fully clockwise as seen from above (-30°)"
+    assert poses({"flap": 40.0}) == "flap fully down (40°)"
+    assert poses({"flap": 0.0}) == "flap fully up (0°)"
+    assert poses({"ram": 700.0}) == "cylinder ram fully out (700\N{NO-BREAK SPACE}mm)"
+    assert poses({"roll": 12.0}) == "roll 12°"
+
+
+def test_sums_of_limits_give_the_limits():
+    """1.2 x 130 mm = 156 mm; 1.5 x 130 mm + 21.5 mm / 2 = 205.75 mm; 5 deg/m x 23 mm / 21.5 mm = 5.35 deg/m."""
+    made = bundle()
+    sums = LimitArithmetic(made)
+    told = {
+        (run["name"], finding["rule"]): (sums.limit(finding, run), sums.advice(finding, run))
+        for run in made.data["runs"]
+        for finding in run["findings"]
+    }
+    shown = {key: tuple(one and one.replace("\N{NO-BREAK SPACE}", " ") for one in pair) for key, pair in told.items()}
+    assert shown["lid", "bend radius"] == ("1.2 × 130 mm", None)
+    assert shown["tank", "bend radius"] == ("minimum of the hose, at rest", None)
+    assert shown["lid", "straight at the end"] == ("1.5 × 130 mm + 21.5 mm / 2", "2 × 130 mm + 21.5 mm / 2")
+    assert shown["tank", "straight at the end"] == ("1.25 × 130 mm + 21.5 mm / 2", "2 × 130 mm + 21.5 mm / 2")
+    assert shown["lid", "twist in motion"] == ("5°/m × 23 mm / 21.5 mm", "2°/m × 23 mm / 21.5 mm")
+    assert shown["lid", "plane"] == (None, "0.5 × 21.5 mm")
+    assert shown["lid", "slack"] == ("measuring error of the ports", None)
+    assert shown["lid", "pressure drop"] == (None, "0.1 × 150 bar")
+    tank = next(run for run in made.data["runs"] if run["name"] == "tank")
+    support = {one["subject"]: sums.advice(one, tank) for one in tank["findings"] if one["rule"] == "support"}
+    assert support["unsupported length"] == "for sizes to -8"
+    assert support["clamp bracket"] == "10 × 130\N{NO-BREAK SPACE}mm"
+    hoses = [one for one in tank["findings"] if one["subject"].startswith("hose ") and one["rule"] == "clearance"]
+    assert {sums.limit(one, tank) for one in hoses} == {"0.5 × 21.5\N{NO-BREAK SPACE}mm"}
+
+
+def test_no_sum_is_told_that_does_not_give_the_limit():
+    made = bundle()
+    run = made.data["runs"][0]
+    finding = next(one for one in run["findings"] if one["rule"] == "bend radius")
+    assert LimitArithmetic(made).limit({**finding, "limit": 157.0}, run) is None
