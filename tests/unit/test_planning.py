@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from checked_runs import DUTY
+from hosewright.assembly import Adapter, End
 from hosewright.checks.check import check
 from hosewright.checks.finding import Verdict
 from hosewright.checks.run import Clamp
@@ -153,6 +155,26 @@ def test_cases_at_the_limits():
     assert kinds.count("stiffness") == 4
     assert kinds.count("ports") == 2 + robust.SAMPLES
     assert all(case.passed for case in robust.cases(run, trial, trial.poses, []))
+
+
+def test_every_bent_part_is_tried_off_its_clock():
+    elbow = CATALOG.end_form("45 short", "face seal -8 female", 8)
+    bent = Adapter("quarter", CONNECTION, CONNECTION, angle=math.pi / 2.0, run=0.03, leg=0.03)
+    trial = job(FACING)
+    run = chosen(planned(trial, request(form="straight")))
+    run = replace(
+        run,
+        assembly=replace(
+            run.assembly,
+            a=End(elbow, math.radians(10.0)),
+            b=replace(run.assembly.b, adapters=((bent, math.radians(30.0)),)),
+        ),
+    )
+    off = [one for one in robust.settings(run, trial, trial.poses) if one.kind == "clock"]
+    turns = [(one.run.assembly.a.clock, one.run.assembly.b.adapters[0][1]) for one in off]
+    expected = [(15, 30), (10, 35), (5, 30), (10, 25)]
+    assert np.degrees(turns) == pytest.approx(np.array(expected, dtype=float))
+    assert len({one.name for one in off}) == 4
 
 
 def test_short_of_slack_fails_with_ports_apart():

@@ -1,4 +1,4 @@
-"""Whether an assembly still passes at its limits: stiffness, ports off by their measuring error, orientation.
+"""Whether an assembly still passes at its limits: stiffness, ports off by their measuring error, angles of bent ends.
 
 Length tolerance and length change are states of every check. Here the shape rules are checked again, one thing at a
 time and on level ground,
@@ -6,8 +6,11 @@ time and on level ground,
 * with 0.2 and 3 times the nominal bending stiffness, and with torsional over bending stiffness of 3 and 30;
 * with both ports off by the whole of their measuring error, in position and direction: apart, together and in ten
   directions drawn once and for all (sampling, not a proof);
-* with two bent ends at both limits of their orientation tolerance; the twist that this puts in is judged by the rule of
-  the twist as built, so that it does not count here.
+* with each bent end and bent adapter fitted off its clock angle to either side by what a fitter who sets it by eye may
+  be off;
+* with two bent ends at both limits of their orientation tolerance.
+
+The twist that an angle that is off puts in is judged by the rule of the twist as built: it does not count here.
 """
 
 from __future__ import annotations
@@ -18,6 +21,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from hosewright.assembly import Assembly, End
 from hosewright.checks import bend_radius, motion_twist, straight
 from hosewright.checks.check import shape_findings
 from hosewright.checks.finding import Finding, Verdict
@@ -48,7 +52,7 @@ class Case:
         What differs, and by how much where it has a figure, such as ``"bending 0.2"`` or ``"ports apart"``: the words
         before the figure are a key of the language files.
     kind
-        ``"stiffness"``, ``"ports"`` or ``"orientation"``.
+        ``"stiffness"``, ``"ports"``, ``"clock"`` or ``"orientation"``.
     worst
         The finding that fails by most, else the one with the least margin.
     failing
@@ -117,12 +121,34 @@ def settings(run: Run, job: Job, poses: Poses) -> Iterator[Setting]:
     free = replace(run, assembly=replace(run.assembly, orientation_angle=None))
     for name, offsets in _off_ports(run, job, poses):
         yield Setting(name, "ports", replace(job, port_offsets=offsets, port_error=0.0), free)
+    for name, assembly in _off_clocks(free.assembly, job.profile["fitter_clock"]):
+        yield Setting(name, "clock", job, replace(free, assembly=assembly))
     angle = run.assembly.orientation_angle
     if angle is not None and can_centre(run.assembly):
         tolerance = mil_dtl_83796.orientation_tolerance(run.assembly.overall_length).plus
         for off in (tolerance, -tolerance):
             turned = replace(run, assembly=replace(run.assembly, orientation_angle=(angle + off) % math.tau))
             yield Setting(f"orientation {math.degrees(off):+.0f}", "orientation", job, turned)
+
+
+def _off_clocks(assembly: Assembly, off: float) -> Iterator[tuple[str, Assembly]]:
+    """An assembly with each of its bent parts in turn off its clock angle, to either side. [rad]"""
+    for angle in (off, -off):
+        shown = f"{math.degrees(angle):+.0f} degrees"
+        for name, end in _turned(assembly.a, angle):
+            yield f"clock of {name}, end a, {shown}", replace(assembly, a=end)
+        for name, end in _turned(assembly.b, angle):
+            yield f"clock of {name}, end b, {shown}", replace(assembly, b=end)
+
+
+def _turned(end: End, angle: float) -> Iterator[tuple[str, End]]:
+    # each bent part turned by an angle, with all that it carries
+    for k, (adapter, clock) in enumerate(end.adapters):
+        if adapter.angle > 0.0:
+            adapters = (*end.adapters[:k], (adapter, clock + angle), *end.adapters[k + 1 :])
+            yield adapter.name, replace(end, adapters=adapters)
+    if end.form.exit_angle > 0.0:
+        yield end.form.name, replace(end, clock=end.clock + angle)
 
 
 def _off_ports(run: Run, job: Job, poses: Poses) -> Iterator[tuple[str, dict[str, Frames]]]:
@@ -175,7 +201,7 @@ def _fails(finding: Finding, job: Job) -> bool:
 
 def _twist_alone(finding: Finding, setting: Setting, solved: SolvedRun) -> Finding:
     # with ports off the ends may not fit each other any more: how far is the business of the twist as built
-    if finding.rule != motion_twist.RULE or setting.kind != "ports" or finding.measure is None:
+    if finding.rule != motion_twist.RULE or setting.kind not in ("ports", "clock") or finding.measure is None:
         return finding
     measure = min(finding.measure, centred_twist(finding, solved))
     bound = finding.limit
