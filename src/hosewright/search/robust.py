@@ -134,11 +134,11 @@ def settings(run: Run, job: Job, poses: Poses) -> Iterator[Setting]:
 def _off_clocks(assembly: Assembly, off: float) -> Iterator[tuple[str, Assembly]]:
     """An assembly with each of its bent parts in turn off its clock angle, to either side. [rad]"""
     for angle in (off, -off):
-        shown = f"{math.degrees(angle):+.0f} degrees"
+        shown = f"{math.degrees(angle):+.0f}"
         for name, end in _turned(assembly.a, angle):
-            yield f"clock of {name}, end a, {shown}", replace(assembly, a=end)
+            yield f"{name} a {shown}", replace(assembly, a=end)
         for name, end in _turned(assembly.b, angle):
-            yield f"clock of {name}, end b, {shown}", replace(assembly, b=end)
+            yield f"{name} b {shown}", replace(assembly, b=end)
 
 
 def _turned(end: End, angle: float) -> Iterator[tuple[str, End]]:
@@ -146,9 +146,9 @@ def _turned(end: End, angle: float) -> Iterator[tuple[str, End]]:
     for k, (adapter, clock) in enumerate(end.adapters):
         if adapter.angle > 0.0:
             adapters = (*end.adapters[:k], (adapter, clock + angle), *end.adapters[k + 1 :])
-            yield adapter.name, replace(end, adapters=adapters)
+            yield "adapter clock", replace(end, adapters=adapters)
     if end.form.exit_angle > 0.0:
-        yield end.form.name, replace(end, clock=end.clock + angle)
+        yield "clock", replace(end, clock=end.clock + angle)
 
 
 def _off_ports(run: Run, job: Job, poses: Poses) -> Iterator[tuple[str, dict[str, Frames]]]:
