@@ -108,7 +108,7 @@ def clock_shortly(view: ClockView, texts: Texts, figures: Figures) -> str:
 
 def clock_with_reference(view: ClockView, texts: Texts) -> str:
     """Such as ``"45 short to 4:30 (12 plumb up)"``."""
-    return texts("clocks.beside", part=view.part, hour=view.hour, reference=_reference(view, texts))
+    return texts("clocks.beside", part=texts.name(view.part), hour=view.hour, reference=_reference(view, texts))
 
 
 def clock_in_words(view: ClockView, texts: Texts, figures: Figures) -> str:
@@ -181,7 +181,7 @@ def _face(view: ClockView, texts: Texts, figures: Figures) -> Sheet:
     _fitting(sheet, top[1] + 7.0, _reference(view, texts))
     _elbow(sheet, view.angle)
     _sweep(sheet, view.angle)
-    name = texts("clocks.part", end=texts("common.end", name=view.end), part=view.part)
+    name = texts("clocks.part", end=texts("common.end", name=view.end), part=texts.name(view.part))
     sheet.write(np.array([MIDDLE[0], 9.2]), clock_shortly(view, texts, figures), LARGE, bold=True)
     _fitting(sheet, 5.6, name)
     _fitting(sheet, 2.2, texts(f"clocks.look_{view.look}", port=view.port))
