@@ -29,7 +29,7 @@ from hosewright.search.plan import Plan, RunPlan, plan
 from hosewright.search.remedies import with_remedies
 from hosewright.search.seek import Over
 from hosewright.service import Identification, identify
-from hosewright.words import Sentence
+from hosewright.words import Figures, Sentence
 
 PLAN = "plan.json"
 DEMO_POSES = 200
@@ -313,6 +313,10 @@ def sheets(
     date: datetime.date | None = None,
     run: str | None = None,
     progress: Progress | None = None,
+    *,
+    units: str | None = None,
+    language: str | None = None,
+    paper: str | None = None,
 ) -> Papers:
     """Check a job, or the run named, and write all its papers into a folder, whole or not at all.
 
@@ -330,6 +334,8 @@ def sheets(
         That the papers bear; else that of the job, else that of SOURCE_DATE_EPOCH, else a blank.
     progress
         Is told what is going on.
+    units, language, paper
+        Count before those of the settings.
 
     Raises
     ------
@@ -344,7 +350,7 @@ def sheets(
     from hosewright.settings import read_settings
 
     check_writable(folder, ())
-    shop = read_settings(settings)
+    shop = read_settings(settings, units=units, language=language, paper=paper)
     checked, chosen = _checked_or_planned(path, run, progress)
     bundle = Bundle.make(checked.file, checked.result, shop, date or checked.file.date or _source_date())
     if progress is not None:
@@ -373,6 +379,24 @@ def _checked_or_planned(
     if whole is None:
         raise ArgumentError(f"not all runs of {path.name} have an assembly; plan them first: hosewright plan {path}")
     return Checked(whole, planned.result, file.catalog.version), [(path.name, planned.text.encode())]
+
+
+def report_figures(units: str | None = None) -> Figures:
+    """Writes the numbers of a report.
+
+    Parameters
+    ----------
+    units
+        ``"metric"`` or ``"us"``; without them those of the user's settings, if there are any.
+
+    Raises
+    ------
+    HosewrightError
+        There is no such system of units, or the user's settings cannot be used.
+    """
+    from hosewright.settings import read_settings, read_word
+
+    return Figures(read_settings().units if units is None else read_word("units", units))
 
 
 def _source_date() -> datetime.date | None:

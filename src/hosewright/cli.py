@@ -25,6 +25,11 @@ if TYPE_CHECKING:
 
     from hosewright.app import Planned
 
+JsonFile = Annotated[Path | None, typer.Option("--json", help="Write the result as JSON to this file; - prints it.")]
+UnitsWord = Annotated[
+    str | None, typer.Option("--units", help='"metric" or "us"; else as the settings of the shop say.')
+]
+
 BAD_INPUT = 2
 SOMETHING_FAILS = 1
 QUIT = 130
@@ -75,14 +80,13 @@ def demo(
 @program.command()
 def check(
     job: Annotated[Path | None, typer.Argument(help="Job file (TOML).")] = None,
-    json: Annotated[
-        Path | None, typer.Option("--json", help="Write the result as JSON to this file; - prints it.")
-    ] = None,
+    json: JsonFile = None,
     run: Annotated[str | None, typer.Option("--run", help="Check this run alone.")] = None,
     all_findings: Annotated[bool, typer.Option("--all", help="List what passes, too.")] = False,
     explain: Annotated[
         str | None, typer.Option("--explain", help="Say what a rule means, its limit and its source.")
     ] = None,
+    units: UnitsWord = None,
 ) -> None:
     """Check every routing rule on the runs of a job.
 
@@ -96,16 +100,18 @@ def check(
         return
     if job is None:
         raise ArgumentError("which job? Give a job file: hosewright check JOB.toml ('hosewright new' writes one)")
-    raise typer.Exit(_check(job, json, run, all_findings))
+    raise typer.Exit(_check(job, json, run, all_findings, units))
 
 
-def _check(job: Path, json: Path | None, run: str | None, all_findings: bool) -> int:
+def _check(job: Path, json: Path | None, run: str | None, all_findings: bool, units: str | None) -> int:
     from rich.console import Console
 
     from hosewright import app
     from hosewright.documents import result_json, terminal
     from hosewright.documents.assembly_numbers import run_numbers
 
+    figures = app.report_figures(units)
+    _check_target(json)
     with Console(stderr=True).status("reading") as status:
         checked = app.check_file(job, run, lambda text: status.update(text))
     file = checked.file
@@ -114,10 +120,18 @@ def _check(job: Path, json: Path | None, run: str | None, all_findings: bool) ->
     if json is not None and str(json) == "-":
         typer.echo(text, nl=False)
     else:
-        terminal.show(checked.result, Console(), passes=all_findings)
+        terminal.show(checked.result, Console(), passes=all_findings, figures=figures)
         if json is not None:
             app.write_text(json, text)
     return 0 if checked.result.passed else SOMETHING_FAILS
+
+
+def _check_target(json: Path | None) -> None:
+    """Tell that a file cannot be written before the work that goes into it."""
+    from hosewright import app
+
+    if json is not None and str(json) != "-":
+        app.check_file_target(json)
 
 
 @program.command()
@@ -138,6 +152,7 @@ def plan(
     everything: Annotated[
         bool, typer.Option("--all", help="List every kind of hose and ends that was refused.")
     ] = False,
+    units: UnitsWord = None,
 ) -> None:
     """Choose hose, ends, length and angle for every run of a job, so that all rules pass, at the limits too.
 
@@ -151,7 +166,7 @@ def plan(
     if time_limit is not None and not time_limit > 0.0:
         raise ArgumentError(f"the time limit is {time_limit:g} s; give more than 0")
     try:
-        status = _plan(job, out, run, _Search(time_limit), json, everything)
+        status = _plan(job, out, run, _Search(time_limit), json, everything, units)
     except KeyboardInterrupt:
         typer.echo("Quit; nothing was written.", err=True)
         status = QUIT
@@ -185,18 +200,26 @@ class _Search:
             signal.signal(signal.SIGINT, before)
 
 
-def _plan(job: Path, out: Path | None, run: str | None, search: _Search, json: Path | None, everything: bool) -> int:
+def _plan(
+    job: Path,
+    out: Path | None,
+    run: str | None,
+    search: _Search,
+    json: Path | None,
+    everything: bool,
+    units: str | None,
+) -> int:
     from rich.console import Console
 
     from hosewright import app
     from hosewright.documents import plan_terminal
     from hosewright.jobfile import read_job
 
+    figures = app.report_figures(units)
     file = read_job(job, to_plan=True)
     if out is not None:
         app.check_target(file, out)
-    if json is not None and str(json) != "-":
-        app.check_file_target(json)
+    _check_target(json)
     messages = Console(stderr=True)
     with search.interruptible(messages), _steps(messages) as step:
         planned = app.plan_job(file, run, step, search)
@@ -205,7 +228,7 @@ def _plan(job: Path, out: Path | None, run: str | None, search: _Search, json: P
     if json is not None and str(json) == "-":
         typer.echo(planned.json(), nl=False)
     else:
-        plan_terminal.show(planned, planned.nearest, Console(), everything=everything)
+        plan_terminal.show(planned, planned.nearest, Console(), everything=everything, figures=figures)
         if json is not None:
             app.write_text(json, planned.json())
         typer.echo(_written(files, planned))
@@ -242,6 +265,9 @@ def sheets(
         datetime | None, typer.Option("--date", formats=["%Y-%m-%d"], help="Date on the papers; else that of the job.")
     ] = None,
     run: Annotated[str | None, typer.Option("--run", help="Papers of this run alone.")] = None,
+    units: UnitsWord = None,
+    language: Annotated[str | None, typer.Option("--language", help='"en" or "de"; else as the settings say.')] = None,
+    paper: Annotated[str | None, typer.Option("--paper", help='"a4" or "letter"; else as the settings say.')] = None,
 ) -> None:
     """Check a job and write its papers: build sheets with drawings, tags and the rest.
 
@@ -249,17 +275,20 @@ def sheets(
     out of date or does not hold at its limits: the papers are written and say DO NOT BUILD; 2: the input cannot be
     used, nothing is written.
     """
-    raise typer.Exit(_sheets(job, out, settings, None if day is None else day.date(), run))
+    words = {"units": units, "language": language, "paper": paper}
+    raise typer.Exit(_sheets(job, out, settings, None if day is None else day.date(), run, words))
 
 
-def _sheets(job: Path, out: Path, settings: Path | None, day: date | None, run: str | None) -> int:
+def _sheets(
+    job: Path, out: Path, settings: Path | None, day: date | None, run: str | None, words: dict[str, str | None]
+) -> int:
     from rich.console import Console
 
     from hosewright import app
     from hosewright.documents import terminal
 
     with Console(stderr=True).status("reading") as status:
-        papers = app.sheets(job, out, settings, day, run, lambda text: status.update(text))
+        papers = app.sheets(job, out, settings, day, run, lambda text: status.update(text), **words)
     for sentence in papers.missing:
         typer.echo(f"Not made yet, {sentence}")
     typer.echo(terminal.summary(papers.checked.result))
@@ -305,9 +334,7 @@ def identify(
         str | None,
         typer.Option("--bolts", help='Bolts of a flange, "47.6 x 22.2"; the diameter is its head.'),
     ] = None,
-    json: Annotated[
-        Path | None, typer.Option("--json", help="Write the result as JSON to this file; - prints it.")
-    ] = None,
+    json: JsonFile = None,
 ) -> None:
     """Say what a connection in the hand is, from caliper, pitch gauge and eye.
 
@@ -319,6 +346,7 @@ def identify(
     from hosewright import app
     from hosewright.documents import identified
 
+    _check_target(json)
     half = None if male is None else "male" if male else "female"
     given = {"half": half, "pitch": pitch, "threads_per_inch": tpi, "tapered": taper, "seat": seat, "recess": recess}
     found, catalog_version = app.identify_end(" ".join(readings or []), given, bolts)

@@ -125,6 +125,37 @@ def test_a_sentence_and_status_2(call, arguments: tuple[str, ...], part: str) ->
     assert "Traceback" not in err
 
 
+def test_a_folder_is_told_with_the_jobs_in_it(call, job: Path) -> None:
+    for command in (("check",), ("plan",), ("sheets", "-o", job.parent / "papers")):
+        status, _, err = call(*command, job.parent)
+        assert status == cli.BAD_INPUT
+        assert f"is a folder; name a file in it, such as {job.name}" in err
+
+
+@pytest.mark.parametrize(("target", "part"), [("none/result.json", "there is no folder"), (".", "is a folder")])
+def test_a_result_that_cannot_be_written_is_told_before_the_check(call, job: Path, target: str, part: str) -> None:
+    status, out, err = call("check", job, "--json", job.parent / target)
+    assert (status, out) == (cli.BAD_INPUT, "")
+    assert part in err
+
+
+def test_units_on_the_spot_or_from_the_settings(call, job: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    _, metric, _ = call("check", job, "--all")
+    _, us, _ = call("check", job, "--all", "--units", "US")
+    assert " bar" in metric
+    assert " psi" not in metric
+    assert " psi" in us
+    assert " bar" not in us.partition("Not checked")[0]
+    settings = job.parent / "settings.toml"
+    settings.write_text('units = "us"', encoding="utf-8")
+    monkeypatch.setattr("hosewright.settings.user_file", lambda: settings)
+    assert call("check", job, "--all")[1] == us
+    assert call("check", job, "--all", "--units", "metric")[1] == metric
+    status, _, err = call("check", job, "--units", "imperial")
+    assert status == cli.BAD_INPUT
+    assert "'imperial' is no system of units: give one of metric, us" in err
+
+
 def test_unknown_run_names_the_known_ones(call, job: Path) -> None:
     status, _, err = call("check", job, "--run", "step lift")
     assert status == cli.BAD_INPUT

@@ -9,9 +9,10 @@ from pathlib import Path
 import pytest
 
 from hosewright import cli
+from hosewright.catalog import sizes
 from hosewright.errors import ArgumentError
 from hosewright.jobfile.end_words import read_end, read_thread
-from hosewright.service import Flange, Thread
+from hosewright.service import Flange, Thread, identify
 
 
 @pytest.fixture
@@ -225,3 +226,67 @@ def test_a_flange_on_the_terminal_and_as_json(call) -> None:
     assert result["decided"] == "flange 61 -12 head"
     assert result["matches"][0]["bolt_spacing_mm"] == [47.6, 22.2]
     assert call("flange 55")[0] == cli.SOMETHING_FAILS
+
+
+@pytest.mark.parametrize("half", ["male", "female"])
+@pytest.mark.parametrize("family", ["24 cone", "BSP", "BSP taper", "NPT"])
+def test_every_named_size_is_identified_as_itself(family: str, half: str) -> None:
+    for size in sizes(family).values():
+        named = f"{size.size[2:]}LL" if size.size.startswith("LL") else f"{size.size[1:]}{size.size[0]}"
+        thread = size.thread or ""
+        for words in (
+            (f"{half} {named}", f"{thread} {named}, {half}") if family == "24 cone" else (f"{half}, {thread}",)
+        ):
+            if (family, half) == ("NPT", "female"):
+                with pytest.raises(ArgumentError, match="measure inside it"):
+                    read_thread(words, {})
+                continue
+            found = identify(read_thread(words, {}))
+            assert size.name in [match.size.name for match in found.matches], words
+
+
+@pytest.mark.parametrize(
+    ("words", "diameter", "more"),
+    [
+        ("12L male", 18.0, {"seat": "24 cone", "recess": 0.012, "pitch": 0.0015}),  # ISO 8434-1: M18x1.5
+        ("male, L 12", 18.0, {"seat": "24 cone", "recess": 0.012}),
+        ("12 S male", 20.0, {"recess": 0.012}),  # ISO 8434-1: M20x1.5
+        ("17.9 mm male, tube 12L", 17.9, {"seat": "24 cone", "recess": 0.012, "pitch": None}),
+        ("male G 1/2 A", 20.96, {"tapered": False, "seat": None}),  # ISO 228-1: 20.955 mm
+        ("1/2 BSP male", 20.96, {"tapered": None}),
+        ("male R1-1/4", 41.91, {"tapered": True}),  # ISO 7-1: 41.910 mm
+        ("1 1/4-11.5 NPT male", 42.16, {"tapered": True}),  # ASME B1.20.1: 1.660 in
+    ],
+)
+def test_sizes_of_the_trade_name_a_thread(words: str, diameter: float, more: dict) -> None:
+    read = read_thread(words, {})
+    assert read.diameter * 1e3 == pytest.approx(diameter, abs=0.011)
+    assert {name: getattr(read, name) for name in more} == pytest.approx(more)
+
+
+@pytest.mark.parametrize(
+    ("words", "parts"),
+    [
+        ("male 13L", ("'13l'", "12L", "15L")),
+        ("M20x1.5 12L male", ("24 cone L12", "M18x1.5", "20 mm")),
+        ("male 12L 12S", ("size twice",)),
+        ("male G7/8", ("'g7/8'", "G3/4")),
+        ("12L", ("male or female?",)),
+    ],
+)
+def test_sizes_that_are_none(words: str, parts: tuple[str, ...]) -> None:
+    with pytest.raises(ArgumentError) as caught:
+        read_thread(words, {})
+    for part in parts:
+        assert part in str(caught.value)
+
+
+def test_the_seat_is_echoed_in_the_words_of_the_trade(call) -> None:
+    _, out, _ = call("22.1", "--male", "--tpi", 14, "--seat", "37 flare")
+    assert "seat 74 cone (a 37 flare)" in out.splitlines()[0]
+
+
+def test_a_file_that_cannot_be_written_is_told_first(call, tmp_path: Path) -> None:
+    status, out, err = call("22.1", "--male", "--json", tmp_path / "none" / "found.json")
+    assert (status, out) == (cli.BAD_INPUT, "")
+    assert "there is no folder" in err

@@ -18,6 +18,7 @@ from hosewright.documents import plan_terminal, result_json
 from hosewright.errors import DataError
 from hosewright.jobfile import read_job
 from hosewright.search.robust import Case
+from hosewright.words import Figures
 
 STEP = (Path(__file__).parents[2] / "docs" / "examples" / "step.toml").read_text(encoding="utf-8")
 BLOCKED = STEP.replace(
@@ -262,6 +263,21 @@ def test_the_limits_are_written_with_the_finding_of_the_least_margin(planned: ap
 @pytest.mark.parametrize("width", [60, 80, 120])
 def test_no_line_is_wider_than_the_terminal(planned: app.Planned, width: int) -> None:
     assert max(map(len, shown(planned, width, everything=True).splitlines())) <= width
+
+
+def test_the_report_in_us_units(planned: app.Planned) -> None:
+    text = io.StringIO()
+    console = Console(file=text, width=100, color_system=None)
+    plan_terminal.show(planned, {}, console, figures=Figures("us"))
+    shown_us, metric = flat(text.getvalue()), flat(shown(planned))
+    (run,) = planned.runs
+    assert run.result is not None
+    overall = Figures("us").cut(round(run.result.run.assembly.overall_length * 1e3, 1))
+    assert f"overall {flat(overall)}," in shown_us
+    assert re.search(r"slack [+][0-9.]+ in,", shown_us)
+    assert " psi" in shown_us
+    assert " bar" not in shown_us.partition("refused")[0]
+    assert " psi" not in metric
 
 
 def test_a_limit_at_which_it_does_not_hold_is_named_with_its_figures(planned: app.Planned) -> None:

@@ -110,10 +110,24 @@ def test_settings_and_date(call, job: Path, tmp_path: Path, monkeypatch: pytest.
     assert "1970-01-02" in text_of(only(tmp_path / "papers", ".build.pdf"))
 
 
+def test_words_on_the_spot_count_before_the_settings(call, job: Path, tmp_path: Path) -> None:
+    shop = tmp_path / "shop.toml"
+    shop.write_text('language = "de"\nunits = "us"\npaper = "letter"', encoding="utf-8")
+    words = ("--language", "EN", "--units", "metric", "--paper", "A4")
+    call(job, "-o", tmp_path / "one", "--settings", shop, *words)
+    call(job, "-o", tmp_path / "two")
+    assert {name: (tmp_path / "one" / name).read_bytes() for name in names(tmp_path / "one")} == {
+        name: (tmp_path / "two" / name).read_bytes() for name in names(tmp_path / "two")
+    }
+
+
 @pytest.mark.parametrize(
     ("more", "part"),
     [
         (("--run", "nowhere"), "step, lift"),
+        (("--language", "fr"), "'fr' is no language of the papers: give one of en, de"),
+        (("--paper", "latter"), "Did you mean 'letter'?"),
+        (("--units", "inch"), "metric, us"),
         (("--settings", "missing.toml"), "missing.toml"),
     ],
 )

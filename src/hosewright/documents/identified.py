@@ -18,6 +18,9 @@ from hosewright.words import read
 FORMAT, VERSION = "hosewright-identification", 1
 INCH_MM = 25.4
 
+SEATS = {"74 cone": "74 cone (a 37 flare)", "none": "none (seals on the thread)"}
+"""Seats with the words that the trade has for them."""
+
 NOMINAL = {
     "male": "male_diameter",
     "female": "female_diameter",
@@ -173,7 +176,7 @@ def _said(readings: dict[str, Any]) -> str:
     parts = [f"{readings['half']} thread, {readings['diameter_mm']:g} mm"]
     parts += [f"pitch {readings['pitch_mm']:g} mm"] if readings["pitch_mm"] else []
     parts += [f"{readings['threads_per_inch']:g} to the inch"] if readings["threads_per_inch"] else []
-    parts += [f"seat {readings['seat']}"] if readings["seat"] else []
+    parts += [f"seat {SEATS.get(readings['seat'], readings['seat'])}"] if readings["seat"] else []
     parts += [taper] if taper else []
     parts += [f"recess {readings['recess_mm']:g} mm"] if readings["recess_mm"] else []
     return ", ".join(parts)

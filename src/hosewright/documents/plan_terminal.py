@@ -14,16 +14,15 @@ from rich.text import Text
 from hosewright.assembly import Assembly, End
 from hosewright.checks.check import RunResult
 from hosewright.checks.finding import Finding, Verdict
-from hosewright.documents.joint_values import read_pose
 from hosewright.documents.limits_in_words import limit_in_words
-from hosewright.documents.terminal import CAUTION, as_text, counted, entry, figures
+from hosewright.documents.terminal import CAUTION, METRIC, as_text, counted, difference, entry, measured, pose_text
 from hosewright.machine import Machine
 from hosewright.search.bounds import Bound
 from hosewright.search.candidates import Refused
 from hosewright.search.plan import Alternative, Plan, RunPlan
 from hosewright.search.robust import Case
 from hosewright.search.seeds import family
-from hosewright.words import Texts, read, read_difference, reading
+from hosewright.words import Figures, Texts, read, read_difference, reading
 
 TOGETHER = "\N{NO-BREAK SPACE}"
 """Between a figure and its unit until the lines are broken."""
@@ -51,7 +50,14 @@ NO_PROOF = (
 )
 
 
-def show(plan: Plan, nearest: Mapping[str, str], console: Console, *, everything: bool = False) -> None:
+def show(
+    plan: Plan,
+    nearest: Mapping[str, str],
+    console: Console,
+    *,
+    everything: bool = False,
+    figures: Figures = METRIC,
+) -> None:
     """Print a plan.
 
     Parameters
@@ -64,11 +70,13 @@ def show(plan: Plan, nearest: Mapping[str, str], console: Console, *, everything
         To print on.
     everything
         Whether to list all families that were refused.
+    figures
+        Writes the numbers; why families were refused is told in metric units.
     """
     for warning in plan.result.job.warnings:
         console.print(Text(f"Warning: {warning}", style="yellow"))
     for run in plan.runs:
-        for part in _run(run, plan, nearest, console.width, everything=everything):
+        for part in _run(run, plan, nearest, console.width, figures, everything=everything):
             console.print(part)
     console.print()
     if len(plan.order) > 1:
@@ -126,7 +134,7 @@ def _not_checked(plan: Plan) -> list[str]:
 
 
 def _run(
-    run: RunPlan, plan: Plan, nearest: Mapping[str, str], width: int, *, everything: bool
+    run: RunPlan, plan: Plan, nearest: Mapping[str, str], width: int, figures: Figures, *, everything: bool
 ) -> Iterator[RenderableType]:
     style = "bold green" if run.passed else "bold red"
     yield Text.assemble(f"\n{run.request.name}   ", (_verdict(run), style), style="bold")
@@ -135,18 +143,20 @@ def _run(
         yield from _lines([("", sentence), *_refused_lines(run, everything=everything)], width)
         return
     machine = plan.result.job.machine
-    yield from _lines(_told(run, run.result, machine, everything=everything), width)
-    yield from _faults(run, run.result, machine, everything=everything)
+    yield from _lines(_told(run, run.result, machine, figures, everything=everything), width)
+    yield from _faults(run, run.result, machine, figures, everything=everything)
 
 
-def _told(run: RunPlan, result: RunResult, machine: Machine, *, everything: bool) -> Iterator[tuple[str, str]]:
+def _told(
+    run: RunPlan, result: RunResult, machine: Machine, figures: Figures, *, everything: bool
+) -> Iterator[tuple[str, str]]:
     """Labels and sentences."""
-    yield from _assembly_lines(result, machine)
-    yield "bounds", _length(run, result)
-    yield "margins", _margins(result)
+    yield from _assembly_lines(result, machine, figures)
+    yield "bounds", _length(run, result, figures)
+    yield "margins", _margins(result, figures)
     yield "limits", _limits(run.cases)
-    yield from (("", text) for text in _weak(run.cases))
-    yield from _alternative_lines(run)
+    yield from (("", text) for text in _weak(run.cases, figures))
+    yield from _alternative_lines(run, figures)
     yield from _refused_lines(run, everything=everything)
 
 
@@ -159,12 +169,12 @@ def _lines(lines: Iterable[tuple[str, str]], width: int) -> Iterator[Text]:
             yield shown.append(part.replace(TOGETHER, " "), style="not dim")
 
 
-def _assembly_lines(result: RunResult, machine: Machine) -> Iterator[tuple[str, str]]:
+def _assembly_lines(result: RunResult, machine: Machine, figures: Figures) -> Iterator[tuple[str, str]]:
     run, assembly = result.run, result.run.assembly
     yield "hose", f"{assembly.hose.name}{', in a sleeve over its whole length' if run.sleeve else ''}"
     for name, end, port in (("a", assembly.a, run.port_a), ("b", assembly.b, run.port_b)):
         yield f"end {name}", _end(end, port)
-    yield "lengths", _lengths(assembly)
+    yield "lengths", _lengths(assembly, figures)
     if min(assembly.a.form.exit_angle, assembly.b.form.exit_angle) > 0.0:
         angle = result.solved.orientation if assembly.orientation_angle is None else assembly.orientation_angle
         yield (
@@ -172,10 +182,10 @@ def _assembly_lines(result: RunResult, machine: Machine) -> Iterator[tuple[str, 
             f"{_degrees(angle % math.tau)}, seen along the hose, clockwise from the near end's outlet to the far end's",
         )
     for clamp in run.clamps:
-        yield "clamp", f"on {clamp.mount}, {_mm(clamp.at)} from the ferrule of end a, {clamp.hold}"
-    pose = read_pose(result.solved.fitting_pose, machine)
+        yield "clamp", f"on {clamp.mount}, {_cut(clamp.at, figures)} from the ferrule of end a, {clamp.hold}"
+    pose = pose_text(result.solved.fitting_pose, machine, figures)
     if pose:
-        yield "put on at", ", ".join(f"{name} {value:g}" for name, value in pose.items())
+        yield "put on at", pose
 
 
 def _end(end: End, port: str) -> str:
@@ -184,27 +194,27 @@ def _end(end: End, port: str) -> str:
     return f"{end.form.name}{clock}, {end.form.connection}, on port {port}{behind}"
 
 
-def _lengths(assembly: Assembly) -> str:
-    return (
-        f"overall {_mm(assembly.overall_length)}, cut {_mm(assembly.cut_length)}, "
-        f"free between the ferrules {_mm(assembly.free_length)}"
+def _lengths(assembly: Assembly, figures: Figures) -> str:
+    overall, cut, free = (
+        _cut(length, figures) for length in (assembly.overall_length, assembly.cut_length, assembly.free_length)
     )
+    return f"overall {overall}, cut {cut}, free between the ferrules {free}"
 
 
-def _length(run: RunPlan, result: RunResult) -> str:
+def _length(run: RunPlan, result: RunResult, figures: Figures) -> str:
     length, fixed = result.run.assembly.overall_length, run.request.overall_length is not None
-    known = ", ".join(_bound(bound) for bound in run.bounds)
+    known = ", ".join(_bound(bound, figures) for bound in run.bounds)
     short = any(bound.proven and length < bound.value for bound in run.bounds)
     never = ", with which no hose passes between these ends" if short else ""
-    return f"{known}; {'fixed by the job at' if fixed else 'planned'} {_mm(length)}{never}"
+    return f"{known}; {'fixed by the job at' if fixed else 'planned'} {_cut(length, figures)}{never}"
 
 
-def _bound(bound: Bound) -> str:
-    least = f"{math.floor(bound.value * 1e3 + 1e-6)}{TOGETHER}mm"
+def _bound(bound: Bound, figures: Figures) -> str:
+    least = figures(math.floor(bound.value * 1e3 + 1e-6), "mm")
     return f"{bound.name} at least {least} (proven)" if bound.proven else f"about {least} along the shortest path"
 
 
-def _margins(result: RunResult) -> str:
+def _margins(result: RunResult, figures: Figures) -> str:
     least: dict[str, Finding] = {}
     for finding in result.findings:
         margin = finding.margin
@@ -212,13 +222,13 @@ def _margins(result: RunResult) -> str:
             before = least.get(finding.rule)
             if before is None or margin < (before.margin or 0.0):
                 least[finding.rule] = finding
-    return ", ".join(_margin(least[rule]) for rule in MAIN_RULES if rule in least)
+    return ", ".join(_margin(least[rule], figures) for rule in MAIN_RULES if rule in least)
 
 
-def _margin(finding: Finding) -> str:
+def _margin(finding: Finding, figures: Figures) -> str:
     about = f" to {finding.subject}" if finding.rule == "clearance" else ""
-    margin = read_difference(finding.margin, finding.kind)
-    return f"{finding.rule}{about} {margin:+g}{TOGETHER}{reading(finding.kind).unit}"
+    unit, margin = reading(finding.kind).unit, read_difference(finding.margin, finding.kind) or 0.0
+    return f"{finding.rule}{about} {difference(margin, unit, figures)}{TOGETHER}{figures.unit(unit)}"
 
 
 def _limits(cases: Sequence[Case]) -> str:
@@ -229,30 +239,30 @@ def _limits(cases: Sequence[Case]) -> str:
     return f"holds at {sum(case.passed for case in cases)} of {len(cases)} limits ({tried})"
 
 
-def _weak(cases: Sequence[Case]) -> Iterator[str]:
+def _weak(cases: Sequence[Case], figures: Figures) -> Iterator[str]:
     for case in (case for case in cases if not case.passed):
         name = limit_in_words(case.name, Texts.load("en"))
         if not case.failing:
             yield f"{name}: a shape was not found"
         for finding in case.failing:
-            yield f"{name}: {finding.rule} {figures(finding)}"
+            yield f"{name}: {finding.rule} {measured(finding, figures)}"
 
 
-def _alternative_lines(run: RunPlan) -> Iterator[tuple[str, str]]:
+def _alternative_lines(run: RunPlan, figures: Figures) -> Iterator[tuple[str, str]]:
     for place, other in enumerate(sorted(run.alternatives, key=lambda other: other.cost)):
         weak = [one for one in run.refused if one.family == family(other.run)]
         but = f", but {weak[0].text}" if weak and weak[0].rule != PREFERENCE else ""
-        yield "or" if place == 0 else "", _alternative(other, run.cost) + but
+        yield "or" if place == 0 else "", _alternative(other, run.cost, figures) + but
 
 
-def _alternative(other: Alternative, cost: float) -> str:
+def _alternative(other: Alternative, cost: float, figures: Figures) -> str:
     assembly = other.run.assembly
     parts = [assembly.hose.name, f"{assembly.a.form.name} / {assembly.b.form.name}"]
     parts += [f"{adapter.name} at {name}" for name in "ab" for adapter, _ in getattr(assembly, name).adapters]
     parts += [f"clamp on {clamp.mount}" for clamp in other.run.clamps]
     more = (other.cost / cost - 1.0) * 100.0 if cost > 0.0 else 0.0
     worth = f"{abs(more):.0f}{TOGETHER}% {'more' if more >= 0.0 else 'less'} in parts and length"
-    return f"{', '.join(parts)}, overall {_mm(assembly.overall_length)}: {worth}"
+    return f"{', '.join(parts)}, overall {_cut(assembly.overall_length, figures)}: {worth}"
 
 
 # ---- what was refused, what fails ----
@@ -276,14 +286,16 @@ def _refused(one: Refused) -> str:
     return f"{one.family}: {one.text}" if one.rule == PREFERENCE else f"{one.family} ({one.rule}): {one.text}"
 
 
-def _faults(run: RunPlan, result: RunResult, machine: Machine, *, everything: bool) -> Iterator[RenderableType]:
+def _faults(
+    run: RunPlan, result: RunResult, machine: Machine, figures: Figures, *, everything: bool
+) -> Iterator[RenderableType]:
     """The failing findings of the least bad plan, and what stands in the way of a better one."""
     failing = [finding for finding in result.findings if finding.verdict is Verdict.FAIL]
     others = [finding for finding in result.findings if finding.verdict in (Verdict.UNKNOWN, Verdict.ADVICE)]
     if failing:
         yield Text("  Nothing that was tried passes; this falls least short:")
     for finding in (*failing, *others):
-        yield from entry(finding, machine)
+        yield from entry(finding, machine, figures)
     if failing and not everything:
         yield from _in_the_way(run.refused)
 
@@ -300,8 +312,9 @@ def _in_the_way(refused: Iterable[Refused]) -> Iterator[RenderableType]:
         yield Text(f"  and {len(blocked) - MOST_IN_THE_WAY} more kinds of end that have no room; --all lists them")
 
 
-def _mm(length: float) -> str:
-    return f"{read(length, 'length'):g}{TOGETHER}mm"
+def _cut(length: float, figures: Figures) -> str:
+    """A length that is measured off."""
+    return figures.cut(read(length, "length"))
 
 
 def _degrees(angle: float) -> str:

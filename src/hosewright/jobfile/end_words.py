@@ -8,6 +8,7 @@ from typing import Any
 
 from hosewright import units
 from hosewright.errors import ArgumentError, nearest
+from hosewright.jobfile.thread_names import PIPE, TUBE, pipe, tube
 from hosewright.service import Flange, Thread, read_seat
 from hosewright.service.identify import INCH
 from hosewright.units import Kind
@@ -28,7 +29,7 @@ _DEGREES = r"(?:°|deg(?:rees?)?\b\.?)"
 _SEAT = re.compile(
     rf"\b(?P<angle>[0-9]{{2}}) ?{_DEGREES}? ?(?P<kind>cone|flare)\b|\b(?P<flat>flat(?: face)?|o-ring face|no seat)\b"
 )
-_TAPER = re.compile(r"\b(?:(?P<no>parallel|cylindrical|not tapered)|taper(?:ed)?|conical)\b")
+_TAPER = re.compile(r"\b(?:(?P<no>parallel|cylindrical|not tapered|bspp)|taper(?:ed)?|conical|nptf?|bspt)\b")
 _DIAMETER = re.compile(rf"(?P<value>{_LENGTH}) ?(?P<unit>{_UNIT})?")
 
 
@@ -44,7 +45,7 @@ _BOLTS = re.compile(rf"\bbolts? ?:? ?({_LENGTH})(?: ?(?:x|×|by) ?({_LENGTH}))? 
 _FLANGE_TALK = frozenset({"flange", "head", "four-bolt", "4-bolt", "sae", "spacing"})
 FLANGE_EXAMPLE = '"flange, head 38.1 mm, bolts 47.6 x 22.2 mm"'
 _FILLER = re.compile(
-    r"(a|about|an|and|at|by|caliper|diameter|end|from|gauge|has|having|hose|in|inner|inside|is|it|id|measure[ds]|nut|od|of"
+    r"(a|about|bsp|an|and|at|by|caliper|diameter|end|from|gauge|has|having|hose|in|inner|inside|is|it|id|measure[ds]|nut|od|of"
     r"|on|or|outer|outside|over|port|reads|seal|seat|swivel|the|threads?|tube|with)"
 )
 _BASIC_MINOR = 1.082532
@@ -102,8 +103,8 @@ def read_thread(words: str, given: Mapping[str, Any]) -> Thread:
     Parameters
     ----------
     words
-        What people say; a bare number is the diameter in mm. ``7/8-14`` and ``M22x1.5`` name a thread: its nominal
-        diameter and pitch.
+        What people say; a bare number is the diameter in mm. ``7/8-14``, ``M22x1.5`` and ``G1/2`` name a thread: its
+        nominal diameter and pitch. ``12L`` names a tube, and with it the seat, the recess and the thread.
     given
         Options by the names of :class:`Thread`; ``None`` where an option was not given. Texts are quantities.
 
@@ -117,6 +118,9 @@ def read_thread(words: str, given: Mapping[str, Any]) -> Thread:
     for name in said.keys() & options.keys():
         raise ArgumentError(f"the {name.replace('_', ' ')} is said in words and as an option, too: say it once")
     readings = {**said, **options}
+    size = readings.pop("size", None)
+    if size is not None:
+        readings = {**size.readings(readings.get("half"), readings), **readings}
     nominal = readings.pop("nominal", None)
     if nominal is not None and "diameter" not in readings:
         readings["diameter"] = _caliper_reading(nominal, readings)
@@ -169,6 +173,9 @@ class _Words:
 
     def _readings(self) -> Iterator[tuple[str, Any]]:
         """Names and values; what could be taken for a bare diameter comes first."""
+        for read, pattern in ((pipe, PIPE), (tube, TUBE)):
+            for match in self._take(pattern):
+                yield "size", read(match)
         for match in self._take(_UNIFIED):
             yield "nominal", units.si(f"{match['inch']} in", Kind.LENGTH)
             yield "threads_per_inch", float(match["tpi"])
