@@ -13,7 +13,7 @@ import pytest
 
 from build_sheet_jobs import bundle
 from hosewright.assembly import orientation_angle
-from hosewright.documents.assembly_drawing import HEIGHT, WIDTH, draw
+from hosewright.documents.assembly_drawing import HEIGHT, WIDTH, draw, spread
 from hosewright.words import Figures
 
 
@@ -104,3 +104,51 @@ def test_the_title_is_in_the_file_alone() -> None:
     (text,) = read_again(drawing.dxf).modelspace().query("TEXT")
     assert text.dxf.text.startswith("T/17 <tilt>")
     assert "tilt" not in drawing.svg.decode()
+
+
+def test_labels_are_spread_as_little_as_can_be() -> None:
+    """Where two lie too near, they part from their mean; those further off stay."""
+    assert spread([10.0, 11.0, 30.0], 5.0) == pytest.approx([8.0, 13.0, 30.0])
+    assert spread([0.0, 0.0, 0.0], 2.0) == pytest.approx([-2.0, 0.0, 2.0])
+    assert spread([], 2.0) == []
+
+
+@pytest.mark.parametrize("marks", [[480.0, 500.0, 512.0, 530.0], [900.0], [200.0, 210.0, 220.0, 230.0]])
+@pytest.mark.parametrize("system", ["metric", "us"])
+@pytest.mark.parametrize("length", [1040.0, 12000.0])
+def test_no_text_lies_on_another_or_outside(marks: list[float], system: str, length: float) -> None:
+    clamps = [{"mount": "m", "mark_mm": mark, "hold": "fixed"} for mark in marks]
+    data = assembly(clamps=clamps, overall_length_mm=length, cut_length_mm=length - 91.0)
+    svg = draw(data, "T/17", Figures(system)).svg.decode()  # type: ignore[arg-type]
+    width, height = (float(size) for size in re.findall(r'(?:width|height)="([\d.]+)mm"', svg)[:2])
+    assert width <= WIDTH + 2.0
+    assert height <= HEIGHT + 8.0
+    boxes = [box_of(text) for text in re.findall(r"<text .*?</text>", svg)]
+    assert len(boxes) >= len(marks) + 4
+    for left, top, right, bottom in boxes:
+        assert -0.1 <= left < right <= width + 0.1
+        assert -0.1 <= top < bottom <= height + 0.1
+    for k, one in enumerate(boxes):
+        for other in boxes[k + 1 :]:
+            apart = one[2] <= other[0] or other[2] <= one[0] or one[3] <= other[1] or other[3] <= one[1]
+            assert apart, (one, other)
+
+
+PLACED = re.compile(
+    r'x="(?P<x>[\d.-]+)" y="(?P<y>[\d.-]+)" dy="(?P<dy>[\d.-]+)".*font-size="(?P<size>[\d.]+)" '
+    r'text-anchor="(?P<anchor>\w+)" transform="rotate\((?P<turn>[\d.-]+) .*>(?P<signs>[^<]+)</text>'
+)
+
+
+def box_of(text: str) -> tuple[float, float, float, float]:
+    """Left, top, right and bottom of a text with its capitals, of a type whose signs are 0.602 of its size wide."""
+    found = PLACED.search(text)
+    assert found is not None, text
+    x, y, down, size, turn = (float(found[key]) for key in ("x", "y", "dy", "size", "turn"))
+    wide = 0.602 * size * len(found["signs"])
+    start = {"start": 0.0, "middle": -wide / 2.0, "end": -wide}[found["anchor"]]
+    top, bottom = down - 0.73 * size, down
+    if turn == 0.0:
+        return x + start, y + top, x + start + wide, y + bottom
+    assert turn == -90.0  # upright, read from the right
+    return x + top, y - start - wide, x + bottom, y - start

@@ -74,7 +74,8 @@ def test_adapters_sleeves_and_clamps():
     run = replace(first.run, assembly=replace(first.run.assembly, a=end))
     result = replace(one.result, runs=(replace(first, run=run), *one.result.runs[1:]))
     clamps = [{"mount": "m1"}, {"mount": "m2"}]
-    made = bill(with_assemblies(replace(one, result=result), clamps=clamps, sleeve_length_mm=500.0))
+    sleeve = {"sleeve": True, "sleeve_length_mm": 500.0, "sleeve_kinds": ["abrasion", "heat"]}
+    made = bill(with_assemblies(replace(one, result=result), clamps=clamps, **sleeve))
     items = {(item.kind, item.name): item for item in made.items}
     assert items["adapter", "90 elbow, face seal -8 male > face seal -8 male"].quantity == 2
     assert items["adapter", "90 elbow, face seal -8 male > face seal -8 male"].total == Decimal("9.00")
@@ -82,6 +83,11 @@ def test_adapters_sleeves_and_clamps():
     for hose in set(hoses):
         assert items["clamp", hose].quantity == 2 * hoses.count(hose)
         assert items["sleeve", hose].quantity == 0.5 * hoses.count(hose)
+    over = {run["assembly"]["hose"]: run["assembly"]["outside_diameter_mm"] for run in one.data["runs"]}
+    text = text_of(dict(files(with_assemblies(one, clamps=clamps, **sleeve)))["bill.pdf"])
+    for hose in over:
+        assert f"Protective sleeve against abrasion and heat, over hose {hose}, ⌀ {over[hose]:g} mm" in text
+        assert f"Clamp for hose {hose}, ⌀ {over[hose]:g} mm, with its sleeve" in text
 
 
 def test_prices_are_multiplied_and_summed():
@@ -114,7 +120,8 @@ def test_every_figure_of_the_bill_is_on_paper(language, system):
     made = bill(one)
 
     def shown(value, unit=""):
-        return one.figures(value, unit).replace("\N{NO-BREAK SPACE}", " ")
+        write = one.figures.at_least if unit == "m" else one.figures
+        return write(value, unit).replace("\N{NO-BREAK SPACE}", " ")
 
     for item in made.items:
         assert item.name in text
@@ -138,7 +145,7 @@ def test_the_paper_says_how_the_plan_was_found(method, monkeypatch):
 
     monkeypatch.setattr(maker, "cutting_plan", found)
     text = text_of(dict(files(bundle()))["bill.pdf"])
-    keys = {Method.SHORTEST: "Proven: no plan", Method.FOUND: "broken off", Method.FIRST_FIT: "would take too long"}
+    keys = {Method.SHORTEST: "(proven)", Method.FOUND: "broken off", Method.FIRST_FIT: "would take too long"}
     assert [key for key, words in keys.items() if words in text] == [method]
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime
 import io
+import math
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import cache
@@ -12,7 +14,8 @@ from typing import Any
 import pypdf
 import pytest
 
-from build_sheet_jobs import bundle, numbers_in, text_of
+from build_sheet_jobs import JOB, bundle, checked, numbers_in, text_of
+from hosewright.assembly import orientation_angle
 from hosewright.documents import build_sheet
 from hosewright.documents.assembly_data import parts_data
 from hosewright.documents.build_sheet import Sheet, clock_face, file_stem, sheet_files, sheet_of_run
@@ -165,13 +168,15 @@ def test_missing_figures_are_named() -> None:
     assembly = dict(named(bundle())["T-17"]["assembly"])
     end = dict(assembly["ends"][1], ferrule_diameter_mm=None)
     assembly |= dict.fromkeys(("outside_diameter_mm", "rating_bar", "rating_part", "proof_pressure_bar"))
-    assembly |= {"rating_unknown": ["end b: 90 short end, face seal -8 female"], "ends": [assembly["ends"][0], end]}
+    part = {"place": "end b", "part": "90 short end, face seal -8 female"}
+    unknown = {"key": "names.placed_part", "values": part}
+    assembly |= {"rating_unknown_said": [unknown], "ends": [assembly["ends"][0], end]}
     ((_, pdf), _) = sheet_files(bundle(), [Sheet("doubtful", assembly)])
     text = " ".join(text_of(pdf).split())
     for part in (
         "Not known: outside diameter of the hose",
         "ferrule diameter (End b)",
-        "rating of End b: 90 short end",
+        "rating of end b: 90 short end",
         "not before the rating of every part is known",
         "parts without data are drawn in proportion",
     ):
@@ -261,6 +266,74 @@ def test_files_are_named_by_their_numbers() -> None:
     assert [file_stem("A 1", "lift", taken), file_stem("a-1", "lift", taken), file_stem("A/1", "lift", taken)] == [
         "A-1", "a-1-lift", "A-1-lift-2",
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_what_the_bench_writes_down(language: str) -> None:
+    """With an orientation angle the lot of the hose still has its field."""
+    words = bundle(language=language).texts.section("build_sheet")
+    fields = ("made", "made_of", "hose_lot", "press", "crimp_a", "crimp_b", "measured", "held", "hold_time", "result")
+    for name, one in named(bundle(language=language)).items():
+        text = text_of(papers(language=language)[f"{name}.build.pdf"])
+        turned = one["assembly"]["orientation_angle_deg"] is not None
+        assert turned == (name != next(name for name in named(bundle()) if name.startswith("H-")))
+        assert all(words[field] in text for field in fields)
+        assert bool(re.search(rf"\b{words['measured_angle']}\b", text)) == turned
+
+
+@pytest.mark.parametrize(
+    ("kinds", "words"),
+    [
+        ([], "Sleeve, asked for by the job without saying against what"),
+        (["heat"], "Sleeve against heat, 949 mm long"),
+        (
+            ["abrasion", "heat", "spray"],
+            "Sleeve against abrasion, heat and spray and burst towards people, 949 mm long",
+        ),
+    ],
+)
+def test_a_sleeve_says_against_what(kinds: list[str], words: str) -> None:
+    assembly = dict(named(bundle())["T-17"]["assembly"], sleeve_kinds=kinds)
+    ((_, pdf), _) = sheet_files(bundle(), [Sheet("sleeved", assembly)])
+    text = " ".join(text_of(pdf).split())
+    assert words in text
+    assert "Sleeve type" in text
+    assert "Sleeve type" not in text_of(papers()["S-3.build.pdf"])
+
+
+def test_warnings_of_a_sample_come_weightiest_first_and_those_of_a_kind_together() -> None:
+    text = " ".join(text_of(papers()["S-3.build.pdf"]).split())
+    told = ["Pressure: ", "Connection: ", "Age: ", "Length: ", "Failure: ", "Fluid: ", "Reuse: ", "Machine: "]
+    places = [text.index(words) for words in told]
+    assert places == sorted(places)
+    assert [text.count(words) for words in told] == [1] * len(told)
+
+
+def test_markings_of_another_hose_stop_the_sheet_of_a_sample() -> None:
+    text = JOB.replace('number = "S-3"', 'number = "S-3"\nmarkings = "EN 853 1SN DN12"')
+    made = Bundle.make(*checked(text), bundle().settings)
+    shown = " ".join(text_of(dict(build_sheet.files(made))["S-3.build.pdf"]).split())
+    assert "DO NOT BUILD" in shown
+    assert "the markings say 1SN -8, the sample is taken down as 2SC -8: clear that up first" in shown
+
+
+@pytest.mark.parametrize(
+    ("outlets", "angle", "hour"),
+    [
+        # seen from end a along +x, with +z up: right is -y; seen from end b along -x: right is +y
+        (((0, 0, 1), (0, -1, 0)), 90.0, 3),
+        (((0, 0, 1), (0, 1, 0)), 270.0, 9),
+        (((0, 1, 0), (0, math.sqrt(3.0), 1.0)), 30.0, 1),
+    ],
+)
+def test_three_clocks_by_hand(outlets: tuple[Any, Any], angle: float, hour: int) -> None:
+    """A hose laid along +x; each case was drawn by hand. Whoever looks from end b reads the same hour for end a."""
+    a, b = outlets
+    assert math.degrees(orientation_angle((1, 0, 0), a, b)) == pytest.approx(angle)
+    assert math.degrees(orientation_angle((-1, 0, 0), b, a)) == pytest.approx(angle)
+    hand = clock_face(angle, "?").decode().split("<circle")[2]
+    x, y = (float(hand.split(f'{axis}="')[1].split('"')[0]) - 25.0 for axis in ("cx", "cy"))
+    assert math.degrees(math.atan2(x, -y)) % 360.0 == pytest.approx(30.0 * hour, abs=0.1)
 
 
 @pytest.mark.parametrize("angle", [0.0, 5.0, 90.0, 181.0, 355.5])

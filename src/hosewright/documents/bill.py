@@ -19,9 +19,10 @@ from hosewright.assembly import Assembly
 from hosewright.documents.bundle import Bundle
 from hosewright.documents.csv_file import table
 from hosewright.documents.cutting import CutReel, CuttingPlan, Piece, cutting_plan
+from hosewright.documents.sleeves import against_what
 from hosewright.documents.tags import ToBuild, invented, to_build
 from hosewright.service import remake
-from hosewright.words import read
+from hosewright.words import Texts, read
 
 CENT = Decimal("0.01")
 METRE, PIECE = "m", ""
@@ -44,6 +45,12 @@ class Item:
         For one metre or piece; ``None`` where the catalog has none.
     hose_size
         Dash size of the hose that an end is for.
+    over
+        Largest outside diameter of the hose that a sleeve or a clamp goes over. [mm]
+    against
+        What a sleeve must withstand, of :mod:`hosewright.documents.sleeves`.
+    sleeved
+        Whether a clamp goes over a sleeve as well.
     """
 
     kind: str
@@ -52,11 +59,17 @@ class Item:
     unit: str
     price: float | None
     hose_size: int | None = None
+    over: float | None = None
+    against: tuple[str, ...] = ()
+    sleeved: bool = False
 
     @property
     def full_name(self) -> str:
         """Name in tables."""
-        return self.name if self.hose_size is None else f"{self.name}, hose -{self.hose_size}"
+        size = [] if self.hose_size is None else [f"hose -{self.hose_size}"]
+        over = [] if self.over is None else [f"outside diameter {self.over:g} mm"]
+        against = [f"against {' and '.join(self.against)}"] if self.against else []
+        return ", ".join([self.name, *size, *over, *(["over a sleeve"] if self.sleeved else []), *against])
 
     @property
     def total(self) -> Decimal | None:
@@ -187,18 +200,24 @@ def _adapters(pairs: Pairs) -> Iterator[Item]:
 
 
 def _sleeves(pairs: Pairs) -> Iterator[Item]:
-    lengths: dict[str, float] = {}
+    lengths: dict[tuple[str, float | None, tuple[str, ...]], float] = {}
     for one, assembly in pairs:
-        if one.assembly["sleeve_length_mm"] is not None:
-            name = assembly.hose.name
-            lengths[name] = lengths.get(name, 0.0) + one.assembly["sleeve_length_mm"]
-    yield from (Item("sleeve", name, _metres(length), METRE, None) for name, length in lengths.items())
+        data = one.assembly
+        if data["sleeve_length_mm"] is not None:
+            key = assembly.hose.name, data["outside_diameter_mm"], tuple(data["sleeve_kinds"])
+            lengths[key] = lengths.get(key, 0.0) + data["sleeve_length_mm"]
+    for (name, over, against), length in lengths.items():
+        yield Item("sleeve", name, _metres(length), METRE, None, over=over, against=against)
 
 
 def _clamps(pairs: Pairs) -> Iterator[Item]:
-    return _counted(
-        "clamp", [(assembly.hose.name, None, None) for one, assembly in pairs for _ in one.assembly["clamps"]]
+    found = Counter(
+        (assembly.hose.name, one.assembly["outside_diameter_mm"], one.assembly["sleeve"])
+        for one, assembly in pairs
+        for _ in one.assembly["clamps"]
     )
+    for (name, over, sleeved), count in found.items():
+        yield Item("clamp", name, float(count), PIECE, None, over=over, sleeved=sleeved)
 
 
 def _counted(kind: str, found: Sequence[tuple[str, float | None, int | None]]) -> Iterator[Item]:
@@ -284,13 +303,33 @@ def _stops(made: Bill) -> Iterator[str]:
 
 
 def _item(item: Item, bundle: Bundle) -> dict[str, Any]:
-    texts, figures = bundle.texts, bundle.figures
+    figures = bundle.figures
     return {
-        "name": texts(f"bill.{item.kind}", name=item.name, size=item.hose_size),
-        "quantity": figures(item.quantity, item.unit),
+        "name": _name(item, bundle),
+        # what is ordered by the metre is never too short in feet
+        "quantity": figures.at_least(item.quantity, METRE) if item.unit == METRE else figures(item.quantity, item.unit),
         "price": None if item.price is None else _unit_price(item, bundle),
         "total": None if item.total is None else _money(item.total, bundle),
     }
+
+
+def _name(item: Item, bundle: Bundle) -> str:
+    over, against = bundle.figures.crimp(item.over), against_what(item.against, bundle.texts)
+    kind = item.kind + ("_against" if against else "") + ("_sleeved" if item.sleeved else "")
+    name = _ordered(item, bundle.texts)
+    return bundle.texts(f"bill.{kind}", name=name, size=item.hose_size, over=over, against=against)
+
+
+def _ordered(item: Item, texts: Texts) -> str:
+    """Name of an item in the language of the paper, and the name to order by where that is another one."""
+    form, *sides = item.name.split(", ")
+    words = [texts.name(form), *(" > ".join(_connections(side, texts)) for side in sides)]
+    written = ", ".join(words)
+    return written if written == item.name else f"{written} [{item.name}]"
+
+
+def _connections(sides: str, texts: Texts) -> list[str]:
+    return [texts.name(one, "connections") for one in sides.split(" > ")]
 
 
 def _unit_price(item: Item, bundle: Bundle) -> str:
@@ -320,7 +359,7 @@ def _cut(cut: HoseCut, made: Bill, bundle: Bundle) -> dict[str, Any]:
             "bill.balance",
             needed=_length(plan.needed, bundle),
             lost=figures(plan.lost, "mm"),
-            used=_length(cut.used_up, bundle),
+            used=figures.at_least(_metres(cut.used_up), METRE),
         ),
         "reels": [_reel(count, reel, cut, made, bundle) for count, reel in enumerate(plan.reels, start=1)],
         "too_long": [

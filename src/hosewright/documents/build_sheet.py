@@ -10,6 +10,7 @@ from typing import Any
 from hosewright.documents.assembly_drawing import AssemblyDrawing, draw
 from hosewright.documents.bundle import Bundle
 from hosewright.documents.folder import slug
+from hosewright.documents.sleeves import against_what
 
 MOST_REASONS = 3
 """Reasons not to build, and warnings: so many are printed, the proof sheet has the rest."""
@@ -70,7 +71,9 @@ def sheet_of_run(bundle: Bundle, run: Mapping[str, Any]) -> Sheet:
     """What the sheet of a run of the contract is made from."""
     texts = bundle.texts
     doubts = [
-        f"{texts('rules.' + one['rule'])}: {bundle.write(one['said'])}" for one in run["findings"] if one["verdict"] == "unknown"
+        f"{texts('rules.' + one['rule'])}: {bundle.write(one['said'])}"
+        for one in run["findings"]
+        if one["verdict"] == "unknown"
     ]
     return Sheet(run["name"], run["assembly"], tuple(bundle.stops(run)), tuple(doubts))
 
@@ -178,7 +181,9 @@ class _Words:
         for end in self.assembly["ends"]:
             keys = [key for key in ("ferrule_diameter_mm", "nut_width_mm", "hex_width_mm") if end[key] is None]
             names += [f"{self._word(f'missing_{key}')} ({self._end_name(end)})" for key in keys]
-        return names + [self._word("missing_rating", part=self._part(part)) for part in self.assembly["rating_unknown"]]
+        return names + [
+            self._word("missing_rating", part=self.bundle.write(part)) for part in self.assembly["rating_unknown_said"]
+        ]
 
     def _dashed(self) -> list[str]:
         return [self._word("drawing_sleeve")] if self.assembly["sleeve"] else []
@@ -210,15 +215,11 @@ class _Words:
         name, _, layers = self.assembly["construction"].partition(", ")
         return f"{name}, {self.texts.section('layers').get(layers, layers)}" if layers else name
 
-    def _part(self, part: str) -> str:
-        place, _, name = part.partition(": ")
-        where = self.texts("common.hose") if place == "hose" else self.texts("common.end", name=place[-1])
-        return f"{where}: {name}"
-
     def _duty(self) -> list[list[str]]:
         data, figures = self.assembly, self.figures
-        parts = [data["rating_part"]] if data["rating_part"] else data["rating_unknown"]
-        part = ", ".join(map(self._part, parts))
+        parts = [data["rating_part_said"]] if data["rating_part"] else data["rating_unknown_said"]
+        part = ", ".join(map(self.bundle.write, parts))
+        part = part[:1].upper() + part[1:]
         rows = [
             [self._word("hose_pressure"), figures.at_most(data["hose_working_pressure_bar"], "bar")],
             [self._word("rating"), figures.at_most(data["rating_bar"], "bar")],
@@ -241,7 +242,7 @@ class _Words:
         return {
             "head": [self._end_name(a), self._end_name(b)],
             "rows": [list(row) for row in rows if set(row[1:]) != {""}],
-            "source": "; ".join(dict.fromkeys(end["source"] or self.figures.unknown for end in (a, b))),
+            "source": "; ".join(dict.fromkeys(self.bundle.source(end) or self.figures.unknown for end in (a, b))),
         }
 
     def _end_rows(self) -> dict[str, Any]:
@@ -254,8 +255,8 @@ class _Words:
 
         return {
             "port": lambda end: end["port"] or "",
-            "adapters": lambda end: ", ".join(one["name"] for one in end["adapters"]),
-            "connection": lambda end: end["connection"],
+            "adapters": lambda end: ", ".join(self.texts.name(one["name"]) for one in end["adapters"]),
+            "connection": lambda end: self.texts.name(end["connection"], "connections"),
             "form": self._form,
             "drop": bent(lambda end: figures.crimp(end["drop_mm"])),
             "insertion": lambda end: figures.crimp(end["insertion_mm"]),
@@ -267,7 +268,7 @@ class _Words:
 
     def _form(self, end: Mapping[str, Any]) -> str:
         """Name of the form, with its bend where the name does not tell it."""
-        name, bend = end["form"], end["exit_angle_deg"]
+        name, bend = self.texts.name(end["form"]), end["exit_angle_deg"]
         return f"{name}, {self.figures(bend, 'deg')}" if bend and f"{bend:g}" not in name else name
 
     def _lengths(self) -> dict[str, Any]:
@@ -300,7 +301,7 @@ class _Words:
             window=self.figures.window(data["overall_least_mm"], data["overall_greatest_mm"]),
             plus=metric(data["overall_plus_mm"], "mm"),
             minus=metric(data["overall_minus_mm"], "mm"),
-            source=data["tolerance_source"],
+            source=self.bundle.source(data, "tolerance_source"),
         )
 
     def _orientation(self) -> dict[str, Any]:
@@ -325,11 +326,9 @@ class _Words:
         }
 
     def _sleeve(self) -> dict[str, str]:
-        kinds = [self._word(f"sleeve_{kind}") for kind in self.assembly["sleeve_kinds"]]
-        *first, last = kinds or [""]
-        against = self.texts("common.and", first=", ".join(first), last=last) if first else last
+        against = against_what(self.assembly["sleeve_kinds"], self.texts)
         return {
-            "for": self._word("sleeve_against", kinds=against) if kinds else self._word("sleeve_asked"),
+            "for": self._word("sleeve_against", kinds=against) if against else self._word("sleeve_asked"),
             "how": self._word("sleeve", length=self.figures.cut(self.assembly["sleeve_length_mm"])),
         }
 

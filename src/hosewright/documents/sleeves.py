@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from hosewright.checks import clearance, guard
@@ -10,6 +10,7 @@ from hosewright.checks.check import RunResult
 from hosewright.checks.finding import Verdict
 from hosewright.checks.run import Job
 from hosewright.machine import Surface
+from hosewright.words import Texts
 
 ABRASION, HEAT, SPRAY = "abrasion", "heat", "spray"
 
@@ -28,6 +29,14 @@ def sleeve_kinds(run: RunResult, job: Job) -> list[str]:
         return []
     found = {*_from_parts(run, job), *_from_people(run, job)}
     return [kind for kind in (ABRASION, HEAT, SPRAY) if kind in found]
+
+
+def against_what(kinds: Sequence[str], texts: Texts) -> str:
+    """What a sleeve must withstand, in words such as ``"abrasion and heat"``; empty where nothing is known."""
+    words = [texts(f"build_sheet.sleeve_{kind}") for kind in kinds]
+    if len(words) < 2:
+        return "".join(words)
+    return texts("common.and", first=", ".join(words[:-1]), last=words[-1])
 
 
 def _from_parts(run: RunResult, job: Job) -> Iterator[str]:
