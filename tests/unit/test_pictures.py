@@ -15,7 +15,7 @@ from hosewright.documents.lettering import text_size
 from hosewright.documents.pictures import DENSE, Picture, dense, run_picture
 from hosewright.documents.projection import View, best_view
 from hosewright.documents.scenes import Scene, pose_of, worst_finding
-from hosewright.documents.solids import MOST_FACES, solid
+from hosewright.documents.solids import AROUND, MOST_FACES, Solid, solid
 from hosewright.documents.subjects import subject_in_words
 from hosewright.geometry import BoxShape, CapsuleShape, CylinderShape, Mesh, MeshShape, SphereShape
 from hosewright.machine import Mount, Obstacle, Turn
@@ -37,6 +37,19 @@ def test_triangles_lie_on_the_shape_and_close_it(shape):
     _, counts = np.unique(edges, axis=0, return_counts=True)
     assert (counts == 2).all()
     assert one.finer(0.05).shape[0] >= len(one.faces)
+
+
+@pytest.mark.parametrize("shape", SHAPES, ids=lambda shape: type(shape).__name__)
+def test_of_a_closed_surface_the_side_away_is_left_out_whichever_way_its_faces_turn(shape):
+    towards = View.of(33.0, 21.0).towards
+    one = solid(shape)
+    inside_out, holed = Solid(one.vertices, one.faces[:, ::-1]), Solid(one.vertices, one.faces[1:])
+    seen, away = (triangles.mean(axis=1) for triangles in (one.seen_from(towards), one.seen_from(-towards)))
+    assert len(seen) + len(away) == len(one.faces)
+    rise = 1e4 * (shape.distance(seen + 1e-4 * towards) - shape.distance(seen))
+    assert rise.min() > -math.sin(math.pi / AROUND)  # but for the facets, whoever comes nearer comes off the shape
+    assert np.sort(inside_out.seen_from(towards).mean(axis=1), axis=0) == pytest.approx(np.sort(seen, axis=0))
+    assert len(holed.seen_from(towards)) == len(holed.faces)
 
 
 def test_finer_triangles_cover_the_same_area():

@@ -133,7 +133,7 @@ class Picture:
         self.sheet = Sheet(*self.flat.size)
         self.labels: list[tuple[Array, str]] = []
         self.triangles = self._on_sheet(scene.triangles)
-        self.faces = [self._small(self._on_sheet(one.corners)) for _, one in scene.solids]
+        self.faces = [self._small(self._on_sheet(one.seen_from(self.flat.view.towards))) for _, one in scene.solids]
         self.edges = np.zeros((0, 2))
         ghosts = [self.flat(ghost.line[::3]) for ghost in scene.ghosts]
         self.room = Labels(*self.flat.size, np.concatenate([*self._sides(), *ghosts]))
@@ -311,7 +311,7 @@ class Picture:
     def _seen_on(self, faces: Array) -> Array:
         # places on the sheet where a part shows, the middle ones first
         view = self.flat.view
-        middles = faces[_loose(faces).normals @ view.towards > 0.1].mean(axis=1)
+        middles = faces[np.abs(_loose(faces).normals @ view.towards) > 0.1].mean(axis=1)
         middles = middles[:: max(1, len(middles) // MOST_PLACES)]
         spots = self.flat(middles[~view.hidden(middles, self.triangles, 2.0 / self.flat.scale)])
         away = np.linalg.norm(spots - spots.sum(axis=0) / max(len(spots), 1), axis=1)

@@ -59,6 +59,21 @@ class Solid:
         alone = np.setdiff1d(np.arange(len(pairs)), np.r_[same, same + 1])
         return pairs[same], np.stack([owners[same], owners[same + 1]], axis=1), pairs[alone]
 
+    @cached_property
+    def _outward(self) -> float:
+        # 1 where the normals of a closed surface point out, -1 where they point in, 0 where it is open or mixed
+        directed = self.faces[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2) @ np.array([len(self.vertices), 1])
+        if len(self._meetings[2]) or len(np.unique(directed)) < len(directed):
+            return 0.0
+        a, b, c = np.moveaxis(self.corners, 1, 0)
+        return float(np.sign(np.sum(a * np.cross(b, c))))
+
+    def seen_from(self, towards: Array) -> Array:
+        """Triangles (k, 3, 3) of which one in this direction can see the outside: those of an open surface all. [m]"""
+        if self._outward == 0.0:
+            return self.corners
+        return self.corners[self._outward * (self.normals @ towards) > 0.0]
+
     def edges(self, towards: Array) -> Array:
         """Lines (e, 2, 3) that a drawing shows: sharp edges, the outline seen from this direction, open rims. [m]"""
         pairs, owners, alone = self._meetings
