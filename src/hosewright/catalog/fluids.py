@@ -12,6 +12,7 @@ from hosewright.catalog.connections import PACKAGE
 from hosewright.errors import ArgumentError
 from hosewright.sources import Source
 from hosewright.tables import Row
+from hosewright.words import Sentence
 
 OWN_COLUMNS = (
     "name",
@@ -81,11 +82,11 @@ def fluid(name: str) -> FluidData:
     """
     match = re.fullmatch(r"\s*([A-Za-z]+)[\s-]*(?:VG\s*)?(\d+)\s*", name)
     if match is None:
-        raise ArgumentError(f"fluid '{name}': expected a class and a viscosity grade, such as 'HM 46'")
+        raise ArgumentError(Sentence.of("samples.no_grade", name=name))
     row, grade = class_row(match[1]), int(match[2])
     if grade not in grades():
         known = ", ".join(map(str, grades()))
-        raise ArgumentError(f"fluid '{name}': no viscosity grade {grade} in ISO 3448's hydraulic range: {known}")
+        raise ArgumentError(Sentence.of("samples.unknown_grade", name=name, grade=grade, known=known))
     return _composed(row, grades()[grade], grade)
 
 
@@ -95,7 +96,7 @@ def class_row(name: str) -> Row:
     for fluid_class, row in classes().items():
         if wanted in (fluid_class, *row.words("aliases")):
             return row
-    raise ArgumentError(f"unknown fluid class '{name}': expected one of {', '.join(classes())}")
+    raise ArgumentError(Sentence.of("samples.unknown_fluid_class", name=name, known=", ".join(classes())))
 
 
 def _composed(row: Row, grade_row: Row, grade: int) -> FluidData:

@@ -19,6 +19,12 @@ _OTHER_HOSE = "hose "
 """Before the name of a run, in clearances."""
 
 
+def span_in_words(span: str, texts: Texts) -> str:
+    """Free hose between two held places, such as ``"a to m1"``."""
+    found = _WITH_NAME["span"].fullmatch(span)
+    return span if found is None else texts("subjects.span", **found.groupdict())
+
+
 def subject_in_words(rule: str, subject: str, texts: Texts) -> str:
     """The subject of a finding; empty for the only span of a hose without clamps."""
     if rule == "clearance" and subject.startswith(_OTHER_HOSE):
