@@ -9,8 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hosewright.words import US, Figures
-from hosewright.words.figures import whole_mm
+from hosewright.words import US, Figures, whole_mm
 
 PAPER = Figures("us")
 tenths = st.integers(1, 200_000).map(lambda count: count / 10.0)

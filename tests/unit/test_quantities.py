@@ -6,8 +6,7 @@ import pytest
 
 from hosewright.documents.joint_values import read_pose
 from hosewright.machine import Body, Machine, Slide, Turn
-from hosewright.words import MOST, Figures, read, read_difference
-from hosewright.words.figures import whole_mm
+from hosewright.words import MOST, Figures, read, read_difference, whole_mm
 
 
 @pytest.mark.parametrize(

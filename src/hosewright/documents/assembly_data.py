@@ -26,8 +26,7 @@ from hosewright.service import Remake, remake
 from hosewright.service.warning import WEIGHTY
 from hosewright.standards import din_20066, mil_dtl_83796
 from hosewright.standards.values import Tolerance
-from hosewright.words import Sentence, as_data, cited_data, read
-from hosewright.words.figures import whole_mm
+from hosewright.words import Sentence, as_data, cited_data, read, whole_mm
 
 PROOF = 2.0
 """Proof pressure over the rating of the assembly: the hose standards ask for twice (EN 853, from memory)."""

@@ -22,7 +22,7 @@ from hosewright.search.candidates import Refused
 from hosewright.search.plan import Alternative, Plan, RunPlan
 from hosewright.search.robust import Case
 from hosewright.search.seeds import family
-from hosewright.words import Figures, Texts, read, read_difference, reading
+from hosewright.words import Figures, Texts, read, read_difference, reading, whole_mm
 
 TOGETHER = "\N{NO-BREAK SPACE}"
 """Between a figure and its unit until the lines are broken."""
@@ -195,9 +195,8 @@ def _end(end: End, port: str) -> str:
 
 
 def _lengths(assembly: Assembly, figures: Figures) -> str:
-    overall, cut, free = (
-        _cut(length, figures) for length in (assembly.overall_length, assembly.cut_length, assembly.free_length)
-    )
+    overall, free = (_cut(length, figures) for length in (assembly.overall_length, assembly.free_length))
+    cut = figures.cut(whole_mm(1e3 * assembly.cut_length))
     return f"overall {overall}, cut {cut}, free between the ferrules {free}"
 
 

@@ -13,7 +13,7 @@ from hosewright.checks.check import CheckResult, RunResult
 from hosewright.checks.finding import Finding, Verdict
 from hosewright.documents.joint_values import read_pose, slides
 from hosewright.machine import Machine
-from hosewright.words import US, Figures, Sentence, Texts, as_data, read, read_difference, reading, written
+from hosewright.words import US, Figures, Sentence, Texts, as_data, read, read_difference, reading, whole_mm, written
 
 COLOURS = {Verdict.FAIL: "bold red", Verdict.UNKNOWN: "magenta", Verdict.ADVICE: "yellow", Verdict.PASS: "green"}
 CAUTION = (
@@ -79,7 +79,7 @@ def counted(number: int, what: str) -> str:
 def _run(run: RunResult, machine: Machine, figures: Figures, *, passes: bool) -> RenderableType:
     assembly = run.run.assembly
     heading = Text(f"\n{run.run.name}", style="bold")
-    overall, cut = (plain(figures.cut(round(1e3 * one))) for one in (assembly.overall_length, assembly.cut_length))
+    overall, cut = (plain(figures.cut(whole_mm(1e3 * one))) for one in (assembly.overall_length, assembly.cut_length))
     heading.append(
         f"   {assembly.hose.name}, {assembly.a.form.name} / {assembly.b.form.name}, overall {overall}, cut {cut}",
         style="not bold",

@@ -4,7 +4,18 @@ One data file a language (``en.toml``, ``de.toml``) holds all words, so that a t
 """
 
 from hosewright.words.cited import cited, cited_data
-from hosewright.words.figures import MOST, READINGS, US, Figures, Reading, System, read, read_difference, reading
+from hosewright.words.figures import (
+    MOST,
+    READINGS,
+    US,
+    Figures,
+    Reading,
+    System,
+    read,
+    read_difference,
+    reading,
+    whole_mm,
+)
 from hosewright.words.sentence import (
     Figure,
     Name,
@@ -40,5 +51,6 @@ __all__ = [
     "read_difference",
     "reading",
     "said_by",
+    "whole_mm",
     "written",
 ]
