@@ -33,7 +33,8 @@ def test_every_adapter_has_a_step_before_the_hose(language):
     made, run, clocks, lines = told("feed", language=language)
     for end in run["assembly"]["ends"]:
         (adapter,) = end["adapters"]
-        step = next(k for k, line in enumerate(lines) if adapter["name"] in line and adapter["port_side"] in line)
+        names = made.texts.name(adapter["name"]), made.texts.name(adapter["port_side"], "connections")
+        step = next(k for k, line in enumerate(lines) if all(name in line for name in names))
         assert step < lines.index(next(line for line in lines if made.texts("installation.step_hand") in line))
         assert end["port"] in lines[step]
         assert "43–53 N m" in lines[step]

@@ -3,7 +3,6 @@
 import pytest
 
 from build_sheet_jobs import checked
-from hosewright.documents.limits_in_words import limit_in_words
 from hosewright.search import robust
 from hosewright.words import Texts
 
@@ -14,8 +13,8 @@ def test_every_limit_has_words(language):
     job = checked()[0].job
     settings = [setting for run in job.runs for setting in robust.settings(run, job, job.poses)]
     names = {setting.name for setting in settings}
-    assert {setting.kind for setting in settings} == {"stiffness", "ports", "orientation"}
-    words = {name: limit_in_words(name, texts) for name in names}
+    assert {setting.kind for setting in settings} == {"stiffness", "ports", "clock", "orientation"}
+    words = {name: texts.name(name, "limits") for name in names}
     assert len(set(words.values())) == len(names)
     for name, text in words.items():
         assert text != name
@@ -24,4 +23,4 @@ def test_every_limit_has_words(language):
 
 
 def test_a_name_that_is_not_known_stays():
-    assert limit_in_words("tides 0.5 high", Texts.load("en")) == "tides 0.5 high"
+    assert Texts.load("en").name("tides 0.5 high", "limits") == "tides 0.5 high"

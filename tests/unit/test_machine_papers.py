@@ -7,7 +7,6 @@ from hosewright.documents import installation, proof
 from hosewright.documents.charts import margins_chart, radius_chart
 from hosewright.documents.findings_in_words import FindingsInWords
 from hosewright.documents.limit_arithmetic import LimitArithmetic
-from hosewright.documents.limits_in_words import limit_in_words
 from hosewright.documents.poses_in_words import PosesInWords
 from machine_papers import fitted_papers, numbers_in, numbers_of, papers, text_of, worked_out
 
@@ -111,7 +110,7 @@ def test_the_limits_of_a_plan_are_told_with_their_figures(language):
     assert made.texts("proof.verdict_weak", names=first["name"]) in text
     assert text.count(made.texts("proof.holds_not")) == 2
     for limit in LIMITS:
-        assert spaced(limit_in_words(limit["name"], made.texts)) in text
+        assert spaced(made.texts.name(limit["name"], "limits")) in text
         if limit["measure"] is not None:
             assert spaced(made.figures(limit["measure"], "mm")) in text
             assert spaced(made.figures(limit["margin"], "mm", sign=True)) in text
@@ -149,7 +148,7 @@ def test_an_inspector_finds_what_went_in(made_of, language):
         assert spaced(made.figures(run["assumptions"]["flow_l_min"], "L/min")) in text
         for figure in run["assumptions"]["hose_data"]:
             assert spaced(made.figures(figure["value"], figure["unit"])) in text
-            assert figure["source"] is None or spaced(figure["source"]) in text
+            assert figure["source"] is None or spaced(made.source(figure)) in text
 
 
 @BOTH
@@ -176,7 +175,7 @@ def test_the_fitter_reads_spanners_torque_and_where_to_look(made_of, language):
         for end in run["assembly"]["ends"]:
             for width in (end["nut_width_mm"], end["hex_width_mm"]):
                 assert width is None or spaced(made.figures.spanner(width)) in text
-            assert end["torque_source"] in text
+            assert spaced(made.source(end, "torque_source")) in text
         worst = min((f for f in run["findings"] if f["rule"] == "bend radius"), key=lambda f: f["margin"])
         moves = any(finding["rule"] == "plane" for finding in run["findings"])
         if moves and not made.stops(run):

@@ -63,7 +63,7 @@ class _Installation:
         return [known[solved.run.name] for solved in order]
 
     def _clock_tolerance(self) -> str:
-        error = self.figures(self.bundle.data["assumptions"]["port_angle_error_deg"], "deg")
+        error = self.figures(self.bundle.data["assumptions"]["profile"]["fitter_clock"]["value"], "deg")
         return self._word("before_clock", error=error)
 
     def _run(self, number: int, run: RunData) -> dict[str, Any]:

@@ -14,7 +14,6 @@ from rich.text import Text
 from hosewright.assembly import Assembly, End
 from hosewright.checks.check import RunResult
 from hosewright.checks.finding import Finding, Verdict
-from hosewright.documents.limits_in_words import limit_in_words
 from hosewright.documents.terminal import CAUTION, METRIC, as_text, counted, difference, entry, measured, pose_text
 from hosewright.machine import Machine
 from hosewright.search.bounds import Bound
@@ -240,7 +239,7 @@ def _limits(cases: Sequence[Case]) -> str:
 
 def _weak(cases: Sequence[Case], figures: Figures) -> Iterator[str]:
     for case in (case for case in cases if not case.passed):
-        name = limit_in_words(case.name, Texts.load("en"))
+        name = Texts.load("en").name(case.name, "limits")
         if not case.failing:
             yield f"{name}: a shape was not found"
         for finding in case.failing:

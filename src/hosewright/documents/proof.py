@@ -11,7 +11,6 @@ from hosewright.documents.bundle import Bundle
 from hosewright.documents.charts import margins_chart, radius_chart
 from hosewright.documents.findings_in_words import FindingsInWords, relative_margin, worst_first
 from hosewright.documents.limit_arithmetic import LimitArithmetic
-from hosewright.documents.limits_in_words import limit_in_words
 from hosewright.documents.poses_in_words import PosesInWords
 from hosewright.documents.subjects import span_in_words, subject_in_words
 
@@ -239,7 +238,7 @@ class _Proof:
         return f"{self._numbered(self.bundle.source(finding))} {confidence}"
 
     def _limit(self, limit: Mapping[str, Any]) -> list[str]:
-        name = limit_in_words(limit["name"], self.texts)
+        name = self.texts.name(limit["name"], "limits")
         holds = self._word("holds" if limit["holds"] else "holds_not")
         if limit["rule"] is None:
             return [name, self._word("limit_unsolved"), "–", "–", "–", holds]
