@@ -9,7 +9,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from itertools import chain
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -30,6 +30,9 @@ from hosewright.search.remedies import with_remedies
 from hosewright.search.seek import Over
 from hosewright.service import Identification, identify
 from hosewright.words import Figures, Sentence
+
+if TYPE_CHECKING:
+    from hosewright.documents.catalog_table import Table
 
 PLAN = "plan.json"
 DEMO_POSES = 200
@@ -440,6 +443,33 @@ def identify_end(words: str, given: Mapping[str, Any], bolts: str | None = None)
         The readings cannot be used.
     """
     return identify(read_end(words, given, bolts)), load_catalog().version
+
+
+def list_catalog(
+    kind: str, words: Sequence[str], own: Sequence[Path] = (), units: str | None = None
+) -> tuple[Table, str]:
+    """What the catalog holds of a kind, as a table, and the catalog's version.
+
+    Parameters
+    ----------
+    kind, words
+        As for :func:`hosewright.documents.catalog_table.catalog_table`.
+    own
+        Files of own data.
+    units
+        As for :func:`report_figures`.
+
+    Raises
+    ------
+    HosewrightError
+        There is no such kind or system of units, or a file cannot be used.
+    """
+    from hosewright.documents.catalog_table import catalog_table
+
+    catalog = load_catalog()
+    for path in own:
+        catalog = catalog.with_own(path)
+    return catalog_table(kind, words, catalog, report_figures(units)), catalog.version
 
 
 def write_text(path: Path, text: str) -> None:

@@ -361,6 +361,28 @@ def identify(
         raise typer.Exit(SOMETHING_FAILS)
 
 
+@program.command(context_settings={"ignore_unknown_options": True})  # so that -8 is a size
+def catalog(
+    kind: Annotated[str, typer.Argument(help="hoses, ends, adapters, connections or fluids.")],
+    words: Annotated[list[str] | None, typer.Argument(help='Words that a line must have: "2SC -8".')] = None,
+    own: Annotated[list[Path] | None, typer.Option("--own", help="Own data (CSV), as a job names it.")] = None,
+    units: UnitsWord = None,
+) -> None:
+    """List what the catalog holds, each line with the source of its figures and how far it can be trusted.
+
+    A figure that is not known is shown as ?. Exit status 0; 1: no line has the words; 2: there is no such kind.
+    """
+    from hosewright import app
+    from hosewright.documents.catalog_table import missed
+    from hosewright.documents.terminal import counted
+
+    table, version = app.list_catalog(kind, words or [], own or [], units)
+    if not table.rows:
+        typer.echo(missed(table, words or []))
+        raise typer.Exit(SOMETHING_FAILS)
+    typer.echo(f"{table}\n{counted(len(table.rows), kind.casefold()[:-1])}; catalog {version}")
+
+
 @program.command()
 def schema() -> None:
     """Print the JSON Schema of job files, for editors."""
