@@ -10,7 +10,7 @@ from matplotlib.textpath import TextPath
 from PIL import Image
 
 from hosewright.documents.drawing import DOTS, DOTTED, SMALL, Sheet
-from hosewright.documents.lettering import POINT, text_size
+from hosewright.documents.lettering import POINT, fitting, text_size
 
 WIDTH, HEIGHT = 60.0, 40.0
 
@@ -108,3 +108,10 @@ def test_nothing_and_signs_that_no_font_has_can_be_written(sheet):
     assert tones(sheet).min() == 255
     sheet.write(np.array([30.0, 20.0]), "\u55dd\U0001f352")
     assert tones(sheet).min() < 128
+
+
+def test_a_word_too_wide_for_its_room_is_smaller():
+    assert fitting("boom", SMALL, 40.0) == SMALL
+    points = fitting("a very long name of a part of the machine", SMALL, 20.0)
+    assert text_size("a very long name of a part of the machine", points)[0] == pytest.approx(20.0)
+    assert fitting("", SMALL, 20.0) == SMALL

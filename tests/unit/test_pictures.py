@@ -1,10 +1,12 @@
 """Pictures of hoses: shapes as triangles, what hides what, and that a picture of any run can be drawn again alike."""
 
+import io
 import math
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from checked_runs import TWO_WIRE, job, port, run, straight_ports
 from hosewright.checks.check import check
@@ -201,3 +203,13 @@ def test_a_part_is_named_where_it_shows_and_not_at_all_behind_another(azimuth, s
     assert {name for name, spots in places.items() if len(spots)} == shown
     middle = places["wall"][0]  # the middle of what shows of it comes first
     assert np.linalg.norm(middle - places["wall"].mean(axis=0)) <= np.linalg.norm(np.ptp(places["wall"], axis=0)) / 4.0
+
+
+def test_long_names_stay_on_the_sheet():
+    name = 3 * " the left one of both return lines from the valve block"
+    ports = [replace(one, name=f"{one.name} {name}") for one in straight_ports(0.75)]
+    made = job(run(0.8, port_a=ports[0].name, port_b=ports[1].name, name=name), ports)
+    result = check(made)
+    picture = run_picture(result, result.runs[0], format="png")
+    dots = np.asarray(Image.open(io.BytesIO(picture)).convert("L"))
+    assert dots[:, [0, 1, -2, -1]][: -2 * len(dots) // 10].min() > 128

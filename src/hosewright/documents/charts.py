@@ -20,7 +20,7 @@ from hosewright.checks.finding import Finding
 from hosewright.checks.solve import SolvedRun, SolvedSpan
 from hosewright.documents.drawing import DOTTED, LARGE, SMALL, Format, Sheet
 from hosewright.documents.joint_values import slides
-from hosewright.documents.lettering import text_size
+from hosewright.documents.lettering import fitting, text_size
 from hosewright.documents.scenes import pose_of, worst_first
 from hosewright.documents.subjects import subject_in_words
 from hosewright.machine import Poses
@@ -247,7 +247,7 @@ class _Panel:
 
     def title(self, text: str) -> None:
         """Over the upper left corner, smaller where it is long."""
-        size = LARGE * min(1.0, float(self.high[0] - self.low[0]) / text_size(text, LARGE)[0])
+        size = fitting(text, LARGE, float(self.high[0] - self.low[0]))
         wide = text_size(text, size)[0]
         self.sheet.write(np.array([self.low[0] + wide / 2.0, self.high[1] + 2.0]), text, size)
 

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from hosewright.assembly import End
 from hosewright.checks.check import CheckResult, RunResult
 from hosewright.documents.drawing import LARGE, SMALL, Sheet
-from hosewright.documents.lettering import text_size
+from hosewright.documents.lettering import fitting
 from hosewright.documents.scenes import fitted
 from hosewright.geometry import Frames
 from hosewright.words import Figures, Texts
@@ -178,20 +178,19 @@ def _face(view: ClockView, texts: Texts, figures: Figures) -> Sheet:
             sheet.write(MIDDLE + (RADIUS - 3.7) * way, str(hour or 12), SMALL)
     top = MIDDLE + np.array([0.0, RADIUS])
     sheet.arrow(top, top + np.array([0.0, 5.0]), width=1.4)
-    _fitting(sheet, top[1] + 7.0, _reference(view, texts))
+    _line(sheet, top[1] + 7.0, _reference(view, texts))
     _elbow(sheet, view.angle)
     _sweep(sheet, view.angle)
     name = texts("clocks.part", end=texts("common.end", name=view.end), part=texts.name(view.part))
     sheet.write(np.array([MIDDLE[0], 9.2]), clock_shortly(view, texts, figures), LARGE, bold=True)
-    _fitting(sheet, 5.6, name)
-    _fitting(sheet, 2.2, texts(f"clocks.look_{view.look}", port=view.port))
+    _line(sheet, 5.6, name)
+    _line(sheet, 2.2, texts(f"clocks.look_{view.look}", port=view.port))
     return sheet
 
 
-def _fitting(sheet: Sheet, height: float, text: str) -> None:
+def _line(sheet: Sheet, height: float, text: str) -> None:
     # a line of text, smaller where it is long
-    width = text_size(text, SMALL)[0]
-    sheet.write(np.array([MIDDLE[0], height]), text, SMALL * min(1.0, (SIZE[0] - 1.0) / width))
+    sheet.write(np.array([MIDDLE[0], height]), text, fitting(text, SMALL, SIZE[0] - 1.0))
 
 
 def _elbow(sheet: Sheet, angle: float) -> None:

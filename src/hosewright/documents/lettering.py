@@ -32,6 +32,11 @@ def text_size(text: str, points: float, *, bold: bool = False) -> tuple[float, f
     return width / HIGH * points * POINT, LINE * points * POINT * len(lines)
 
 
+def fitting(text: str, points: float, room: float, *, bold: bool = False) -> float:
+    """Size of type, smaller than asked where a word would be wider than its room. [points], [mm]"""
+    return points * min(1.0, room / max(text_size(text, points, bold=bold)[0], 1e-9))
+
+
 @lru_cache(maxsize=4096)
 def lettering(line: str, *, bold: bool = False, slanted: bool = False) -> tuple[str, float]:
     """Outline of a line, as the path of an SVG from the left end of its foot, and its width, for a size of 100."""

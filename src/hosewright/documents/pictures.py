@@ -20,7 +20,7 @@ from hosewright.checks.finding import Finding, Place, Verdict
 from hosewright.documents.drawing import DOTTED, LARGE, POINTS, SMALL, Format, Sheet
 from hosewright.documents.joint_values import read_pose, slides
 from hosewright.documents.labels import Labels
-from hosewright.documents.lettering import text_size
+from hosewright.documents.lettering import fitting, text_size
 from hosewright.documents.projection import View
 from hosewright.documents.scenes import Scene, finding_at, worst_finding
 from hosewright.documents.solids import Solid
@@ -54,6 +54,8 @@ MOST_PLACES = 100
 """On a part where its name may stand."""
 DENSE = 1.5
 """Between places that words had better not cover. [mm]"""
+WORDY = 0.45
+"""Part of the width of a sheet that a word may take."""
 THIN = 0.6
 """Width of other hoses against their true one."""
 
@@ -267,12 +269,13 @@ class Picture:
                 if part.name == self.finding.subject:
                     self.sheet.arrow(spot, self.flat(self.scene.nearest_on(part)), both=True)
         text = self._sentence(self.finding)
-        half = np.array(text_size(text, LARGE, bold=True)) / 2.0 + np.array([1.5, 1.2])
+        points = fitting(text, LARGE, WORDY * float(self.sheet.size[0]), bold=True)
+        half = np.array(text_size(text, points, bold=True)) / 2.0 + np.array([1.5, 1.2])
         middle = self.room.put(spot, (2.0 * half[0], 2.0 * half[1]), 11.0)
         self.sheet.line(np.stack([_edge(middle, spot, half), spot]), "0", 0.9)
         border = 1.6 if self.finding.verdict is Verdict.FAIL else 0.8
         self.sheet.ground(middle, (2.0 * half[0], 2.0 * half[1]), border)
-        self.sheet.write(middle, text, LARGE, bold=True)
+        self.sheet.write(middle, text, points, bold=True)
 
     def _sentence(self, finding: Finding) -> str:
         unit = reading(finding.kind).unit
@@ -288,13 +291,14 @@ class Picture:
         for anchor, text in self.labels:
             if not ((anchor > 0.0) & (anchor < self.sheet.size)).all():
                 continue
-            size = text_size(text, SMALL)
+            points = fitting(text, SMALL, WORDY * float(self.sheet.size[0]))
+            size = text_size(text, points)
             middle = self.room.put(anchor, size, 2.0)
             edge = _edge(middle, anchor, np.array(size) / 2.0 + 0.4)
             if math.dist(edge, anchor) > 2.5:
                 self.sheet.line(np.stack([edge, anchor]), "0.3", 0.5)
             self.sheet.ground(middle, (size[0] + 0.6, size[1]))
-            self.sheet.write(middle, text)
+            self.sheet.write(middle, text, points)
 
     def _names_of_parts(self) -> None:
         for (part, _), faces in zip(self.scene.solids, self.faces, strict=True):
@@ -328,8 +332,8 @@ class Picture:
 
     def _between(self, left: float, right: float, text: str) -> None:
         # in the strip, smaller where it is long
-        size = SMALL * min(1.0, (right - left) / text_size(text, SMALL)[0])
-        self.sheet.write(np.array([(left + right) / 2.0, STRIP / 2.0]), text, size)
+        middle = np.array([(left + right) / 2.0, STRIP / 2.0])
+        self.sheet.write(middle, text, fitting(text, SMALL, right - left))
 
     def _directions(self) -> float:
         # in the strip from its right end; returns where they begin
@@ -395,9 +399,8 @@ def _stretches(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:
 
 
 def _edge(middle: Array, spot: Array, half: Array) -> Array:
-    # where the line from the middle of a box to a spot leaves the box
-    way = spot - middle
-    return middle + min(float(np.min(half / np.maximum(np.abs(way), 1e-9))), 1.0) * way
+    # the place of a box that is nearest to a spot
+    return np.clip(spot, middle - half, middle + half)
 
 
 def _round_below(value: float) -> float:
