@@ -13,6 +13,7 @@ from hosewright.assembly import Assembly, End
 from hosewright.catalog import load
 from hosewright.documents.assembly_data import parts_data
 from hosewright.documents.assembly_numbers import run_numbers
+from hosewright.documents.bundle import Bundle
 from hosewright.standards import din_20066, mil_dtl_83796
 
 KEYS = {
@@ -111,6 +112,14 @@ def test_numbers_are_written_or_made_from_what_is_built() -> None:
     assert re.fullmatch("H-[2-9A-HJ-NP-Z]{6}", made["too short"])
     other = run_numbers(*checked(JOB.replace("length = 560", "length = 561")))
     assert other["too short"] != made["too short"]
+
+
+def test_a_sample_keeps_what_was_told_of_its_line() -> None:
+    given = JOB.replace('number = "S-3"', 'number = "S-3"\npressure = 180\nfluid = "HM 46"')
+    block = Bundle.make(*checked(given), bundle().settings).data["samples"][0]["assembly"]
+    assert (block["working_pressure_bar"], block["fluid"], block["line"]) == (180.0, "HM 46", None)
+    other = bundle().data["samples"][0]["assembly"]
+    assert (other["working_pressure_bar"], other["fluid"]) == (None, None)
 
 
 def test_a_sample_of_which_too_little_is_known_says_what() -> None:

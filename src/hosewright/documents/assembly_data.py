@@ -22,7 +22,7 @@ from hosewright.documents.sleeves import sleeve_kinds
 from hosewright.duty import PartRating, rating
 from hosewright.errors import ArgumentError
 from hosewright.jobfile import JobFile
-from hosewright.service import Remake, remake
+from hosewright.service import Remake, Sample, remake
 from hosewright.service.warning import WEIGHTY
 from hosewright.standards import din_20066, mil_dtl_83796
 from hosewright.standards.values import Tolerance
@@ -117,11 +117,16 @@ def samples_data(file: JobFile, date: datetime.date | None, numbers: Sequence[st
     ]
 
 
+def _remade(assembly: Assembly, sample: Sample, number: str) -> dict[str, Any]:
+    told = {"working_pressure_bar": read(sample.working_pressure, "pressure"), "fluid": sample.fluid}
+    return parts_data(assembly, number=number) | told
+
+
 def _sample(made: Remake, number: str) -> dict[str, Any]:
     return {
         "name": made.name,
         "number": number,
-        "assembly": None if made.assembly is None else parts_data(made.assembly, number=number),
+        "assembly": None if made.assembly is None else _remade(made.assembly, made.sample, number),
         "warnings": [
             {
                 "kind": one.kind,

@@ -220,21 +220,28 @@ class _Words:
         parts = [data["rating_part_said"]] if data["rating_part"] else data["rating_unknown_said"]
         part = ", ".join(map(self.bundle.write, parts))
         part = part[:1].upper() + part[1:]
-        rows = [
+        return [
             [self._word("hose_pressure"), figures.at_most(data["hose_working_pressure_bar"], "bar")],
             [self._word("rating"), figures.at_most(data["rating_bar"], "bar")],
             [self._word("rating_part" if data["rating_part"] else "rating_lacks"), part],
+            *(self._line_of_sample() if data["line"] is None else self._line()),
         ]
-        if data["line"] is None:
-            return rows
+
+    def _line(self) -> list[list[str]]:
+        data, figures = self.assembly, self.figures
         warm = figures.demand(data["fluid_temperature_min_c"], data["fluid_temperature_max_c"], "°C")
         return [
-            *rows,
             [self._word("line"), self.texts(f"common.line_{data['line']}")],
             [self._word("working_pressure"), figures.at_least(data["working_pressure_bar"], "bar")],
             [self._word("peak_pressure"), figures.at_least(data["peak_pressure_bar"], "bar")],
             [self._word("fluid"), f"{data['fluid']}, {warm}"],
         ]
+
+    def _line_of_sample(self) -> list[list[str]]:
+        """What was told of its line; the warnings say what was not."""
+        pressure, fluid = self.assembly["working_pressure_bar"], self.assembly["fluid"]
+        told = [] if pressure is None else [[self._word("working_pressure"), self.figures.at_least(pressure, "bar")]]
+        return told if fluid is None else [*told, [self._word("fluid"), fluid]]
 
     def _ends(self) -> dict[str, Any]:
         a, b = self.assembly["ends"]
