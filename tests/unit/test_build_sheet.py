@@ -314,7 +314,7 @@ def test_markings_of_another_hose_stop_the_sheet_of_a_sample() -> None:
     made = Bundle.make(*checked(text), bundle().settings)
     shown = " ".join(text_of(dict(build_sheet.files(made))["S-3.build.pdf"]).split())
     assert "DO NOT BUILD" in shown
-    assert "the markings say 1SN -8, the sample is taken down as 2SC -8: clear that up first" in shown
+    assert "The markings say 1SN -8, the sample is taken down as 2SC -8: clear that up first" in shown
 
 
 @pytest.mark.parametrize(

@@ -39,6 +39,8 @@ DOT = 0.7
 """Radius of the circles round the measuring points. [mm on paper]"""
 JOG = 11.0
 """For the lines of clamps to bend aside where their distances would be written over each other. [mm on paper]"""
+BESIDE = 6.5
+"""From an end to the dimension of its drop. [mm on paper]"""
 LEAST = 4.0
 """A shorter drop bears no dimension. [mm on paper]"""
 TEXT = 2.5
@@ -245,7 +247,7 @@ class _Drafter:
         cut = self.a.data["cutoff_mm"], self.a.data["cutoff_mm"] + self.data["cut_length_mm"]
         for row, (start, end) in enumerate((cut, (0.0, self.length)), start=1):
             self._linear(space, (start, box.extmin.y - row * ROW * scale), (start, 0.0), (end, 0.0), scale)
-        for side, x in ((self.a, box.extmin.x - 5.0 * scale), (self.b, box.extmax.x + 5.0 * scale)):
+        for side, x in ((self.a, box.extmin.x - BESIDE * scale), (self.b, box.extmax.x + BESIDE * scale)):
             true = abs(side.outlet[2]) < EDGE_ON and side.data["drop_mm"] > LEAST * scale
             if side.angle > 0.0 and true:
                 self._linear(space, (x, 0.0), _seen(side.point), _seen(side.seat), scale, upright=True)

@@ -155,7 +155,7 @@ class _Words:
         return self.figures((self.assembly if data is None else data)[key], "mm")
 
     def _stops(self) -> list[str]:
-        reasons = list(self.sheet.stops)
+        reasons = list(map(_capital, self.sheet.stops))
         more = len(reasons) - MOST_REASONS
         return reasons if more <= 0 else [*reasons[:MOST_REASONS], self._word("more_reasons", count=more)]
 
@@ -163,7 +163,7 @@ class _Words:
         missing = self._missing()
         lacks = [self._word("missing", names=", ".join(missing))] if missing else []
         invented = any("invented" in str(end["source"]) for end in self.assembly["ends"])
-        own = (f"{text[:1].upper()}{text[1:].rstrip('.')}." for text in self.sheet.warnings)
+        own = (f"{_capital(text).rstrip('.')}." for text in self.sheet.warnings)
         warnings = [*([self.texts("common.invented_ends")] if invented else []), *lacks, *own]
         weighty = len(warnings) - len(self.sheet.warnings) + self.sheet.weighty
         shown = [{"text": text, "weighty": place < weighty} for place, text in enumerate(warnings)]
@@ -219,11 +219,10 @@ class _Words:
         data, figures = self.assembly, self.figures
         parts = [data["rating_part_said"]] if data["rating_part"] else data["rating_unknown_said"]
         part = ", ".join(map(self.bundle.write, parts))
-        part = part[:1].upper() + part[1:]
         return [
             [self._word("hose_pressure"), figures.at_most(data["hose_working_pressure_bar"], "bar")],
             [self._word("rating"), figures.at_most(data["rating_bar"], "bar")],
-            [self._word("rating_part" if data["rating_part"] else "rating_lacks"), part],
+            [self._word("rating_part" if data["rating_part"] else "rating_lacks"), _capital(part)],
             *(self._line_of_sample() if data["line"] is None else self._line()),
         ]
 
@@ -377,6 +376,10 @@ class _Words:
             "orientation": data["orientation_angle_deg"] is not None,
             "proof": self._proof("proof"),
         }
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _adds_up(parts: list[float]) -> bool:
