@@ -6,12 +6,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from checked_runs import job, port, run
+from checked_runs import BENT, DUTY, STRAIGHT, assembly, job, port, run
+from hosewright.assembly import End
 from hosewright.checks.check import check
 from hosewright.checks.finding import Place
+from hosewright.checks.run import Job, Run
+from hosewright.documents.clocks import clock_views
 from hosewright.documents.fitting_picture import bow, bow_in_words, fitting_picture
 from hosewright.documents.scenes import Scene, fitted
-from hosewright.machine import Turn
+from hosewright.machine import Machine, Port, Poses, Turn
 from hosewright.words import Texts
 
 ANGLE = np.linspace(0.0, math.pi, 41)
@@ -65,3 +68,16 @@ def test_the_same_hose_gives_the_same_picture(turned):
     assert first == second
     assert b"<svg" in first
     assert fitting_picture(turned, turned.runs[0], texts=Texts.load("de")) != first
+
+
+def test_a_machine_that_stands_still_has_a_fitting_picture_and_clocks():
+    down, aside = (0.0, 0.0, -1.0), (0.0, 1.0, 0.0)
+    ports = [Port("A", "chassis", (0.0, 0.0, 0.5), down), Port("B", "chassis", (0.0, 0.3, 0.0), aside)]
+    hose = assembly(0.8, a=End(BENT), b=End(STRAIGHT))
+    still = Poses((), np.zeros((1, 0)), np.zeros(1, dtype=np.int64), np.zeros(1))
+    made = Job("still", Machine(ports=tuple(ports)), still, (Run("one", "A", "B", DUTY, hose),))
+    result = check(made)
+    assert [view.hour for view in clock_views(result, result.runs[0])] == [
+        "9:00"
+    ]  # x, seen from below with y at the top
+    assert b"<svg" in fitting_picture(result, result.runs[0])

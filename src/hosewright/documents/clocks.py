@@ -107,7 +107,7 @@ def clock_shortly(view: ClockView, texts: Texts, figures: Figures) -> str:
 
 
 def clock_with_reference(view: ClockView, texts: Texts) -> str:
-    """Such as ``"45 short to 4:30 (12 plumb up)"``."""
+    """Such as ``"45 short to 4:30; 12: plumb up"``."""
     return texts("clocks.beside", part=texts.name(view.part), hour=view.hour, reference=_reference(view, texts))
 
 

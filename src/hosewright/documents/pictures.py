@@ -350,7 +350,7 @@ class Picture:
         self.sheet.write(np.array([(left + right) / 2.0, 6.2]), self.figures(length, "mm"))
 
     def _axes(self) -> None:
-        ways = 4.2 * self.flat.view.axes[:2].T
+        ways = 3.7 * self.flat.view.axes[:2].T
         corner = np.array([float(self.sheet.size[0]) - TRIAD, STRIP / 2.0])
         origin = corner - (ways.min(axis=0) + ways.max(axis=0)) / 2.0
         written: list[Array] = []
