@@ -92,7 +92,7 @@ def test_the_first_page_says_whether_to_build(language):
     failing, files = papers(language)
     stopped = [run["name"] for run in failing.data["runs"] if failing.stops(run)]
     told = failing.texts(
-        "proof.verdict_stopped", stopped=len(stopped), count=len(failing.data["runs"]), names=", ".join(stopped)
+        "proof.verdict_stopped", stopped=len(stopped), count=len(failing.data["runs"]), names="; ".join(stopped)
     )
     assert told in text_of(files["proof.pdf"])
 
@@ -201,6 +201,7 @@ def test_letter_paper_and_inches(name):
     run = made.data["runs"][0]
     assert spaced(made.figures(run["assembly"]["overall_length_mm"], "mm")) in text
     assert " mm" not in made.figures(1.0, "mm")
+    assert (made.texts("proof.converted") in text) == (name == "proof.pdf")
 
 
 def test_a_margin_of_temperature_is_a_difference():

@@ -56,6 +56,7 @@ class _Proof:
             "verdicts": [self.texts(f"common.verdict_{verdict}") for verdict in VERDICTS],
             "summary": [self._summary(run) for run in data["runs"]],
             "warnings": self.bundle.warnings,
+            "units": self._word("converted") if self.figures.system == "us" else None,
             "inputs": self._inputs(),
             "runs": runs,
             "assumptions": self._assumptions(),
@@ -77,7 +78,7 @@ class _Proof:
         """What an inspector wants to know first, in a few sentences."""
         runs, stopped = self.bundle.data["runs"], self._stopped()
         if stopped:
-            names = ", ".join(run["name"] for run in stopped)
+            names = "; ".join(run["name"] for run in stopped)
             yield self._word("verdict_stopped", stopped=len(stopped), count=len(runs), names=names)
         else:
             yield self._word("verdict_all" if len(runs) > 1 else "verdict_one", count=len(runs))
@@ -96,7 +97,7 @@ class _Proof:
         weak = [run["name"] for run in runs if not all(limit["holds"] for limit in run["limits"] or ())]
         for key, names in (("verdict_weak", weak), ("verdict_partly", untried)):
             if names:
-                told.append(self._word(key, names=", ".join(names)))
+                told.append(self._word(key, names="; ".join(names)))
         return " ".join(told)
 
     def _stopped(self) -> list[RunData]:
