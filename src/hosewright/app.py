@@ -372,8 +372,8 @@ def _checked_or_planned(
     """The job as it is checked, and where it had to be planned first the file that holds the plan."""
     try:
         return check_file(path, run, progress), []
-    except JobError:
-        file = read_job(path, load_catalog(), to_plan=True)  # tells what is wrong where it cannot be planned either
+    except JobError as error:
+        file = _to_plan(path, error)
     planned = plan_job(file, run, progress)
     without = next(iter(planned.nearest.items()), None)
     if without is not None:
@@ -382,6 +382,14 @@ def _checked_or_planned(
     if whole is None:
         raise ArgumentError(f"not all runs of {path.name} have an assembly; plan them first: hosewright plan {path}")
     return Checked(whole, planned.result, file.catalog.version), [(path.name, planned.text.encode())]
+
+
+def _to_plan(path: Path, error: JobError) -> JobFile:
+    """A job that cannot be checked, read to be planned; where that cannot be either, the fewer problems are told."""
+    try:
+        return read_job(path, load_catalog(), to_plan=True)
+    except JobError as other:
+        raise min(other, error, key=lambda one: len(one.problems)) from None
 
 
 def report_figures(units: str | None = None) -> Figures:

@@ -11,7 +11,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -262,7 +262,7 @@ def sheets(
         Path | None, typer.Option("--settings", help="Settings of the shop (TOML); else those of the user.")
     ] = None,
     day: Annotated[
-        datetime | None, typer.Option("--date", formats=["%Y-%m-%d"], help="Date on the papers; else that of the job.")
+        str | None, typer.Option("--date", help="Date on the papers, such as 2026-03-01; else that of the job.")
     ] = None,
     run: Annotated[str | None, typer.Option("--run", help="Papers of this run alone.")] = None,
     units: UnitsWord = None,
@@ -276,7 +276,14 @@ def sheets(
     used, nothing is written.
     """
     words = {"units": units, "language": language, "paper": paper}
-    raise typer.Exit(_sheets(job, out, settings, None if day is None else day.date(), run, words))
+    raise typer.Exit(_sheets(job, out, settings, None if day is None else _date(day), run, words))
+
+
+def _date(text: str) -> date:
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise ArgumentError(f"the date is '{text}': write year, month and day, such as 2026-03-01") from None
 
 
 def _sheets(
@@ -322,7 +329,7 @@ def identify(
         bool | None, typer.Option("--male/--female", help="Thread outside, or inside.", show_default=False)
     ] = None,
     pitch: Annotated[str | None, typer.Option("--pitch", help="Crest to crest, in mm.")] = None,
-    tpi: Annotated[float | None, typer.Option("--tpi", help="Threads per inch.")] = None,
+    tpi: Annotated[str | None, typer.Option("--tpi", help="Threads per inch.")] = None,
     taper: Annotated[
         bool | None, typer.Option("--taper/--parallel", help="Tapered, or parallel.", show_default=False)
     ] = None,

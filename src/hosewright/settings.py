@@ -24,7 +24,7 @@ from typing import Annotated, Any, get_args
 import platformdirs
 from pydantic import BeforeValidator, Field, ValidationError, ValidationInfo
 
-from hosewright.errors import ArgumentError, DataError, HosewrightError, nearest
+from hosewright.errors import ArgumentError, DataError, HosewrightError, close_names, nearest
 from hosewright.jobfile.files import MOST_JOB_BYTES, read_bytes
 from hosewright.jobfile.places import Places, TomlError
 from hosewright.jobfile.problems import Collector, not_toml
@@ -127,7 +127,8 @@ def read_word(name: str, text: str) -> Any:
     """
     kind, known = CHOICES[name]
     if _folded(text) not in known:
-        raise ArgumentError(f"'{text}' is no {kind}: give one of {', '.join(known)}.{nearest(text.casefold(), known)}")
+        hint = nearest(text.casefold(), close_names(text.casefold(), known))
+        raise ArgumentError(f"'{text}' is no {kind}: give one of {', '.join(known)}.{hint}")
     return _folded(text)
 
 

@@ -290,3 +290,37 @@ def test_a_file_that_cannot_be_written_is_told_first(call, tmp_path: Path) -> No
     status, out, err = call("22.1", "--male", "--json", tmp_path / "none" / "found.json")
     assert (status, out) == (cli.BAD_INPUT, "")
     assert "there is no folder" in err
+
+
+@pytest.mark.parametrize(
+    ("words", "readings"),
+    [
+        ("male 22 mm pitch 1.5", {"diameter": 0.022, "pitch": 0.0015}),
+        ("male 1.5 mm pitch, 22 mm", {"diameter": 0.022, "pitch": 0.0015}),
+        ("male 20.9, tpi 14", {"diameter": 0.0209, "threads_per_inch": 14.0}),
+        ("male, 37 degree, 7/8-14", {"seat": "74 cone", "threads_per_inch": 14.0}),
+        ("male, 24°, 18 mm", {"seat": "24 cone", "diameter": 0.018}),
+    ],
+)
+def test_what_people_say_in_another_order(words: str, readings: dict) -> None:
+    read = read_thread(words, {})
+    assert {name: getattr(read, name) for name in readings} == pytest.approx(readings)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "part"),
+    [
+        (("male 20.9 mm 14 theards per inch",), "'theards' in 'male 20.9 mm 14 theards per inch'"),
+        (("male 20.9 mm 14 theards per inch",), "Did you mean 'threads'?"),
+        (("20.9", "--male", "--tpi", "fourteen"), "'fourteen': give a number, such as 14"),
+        (("male 22 mm pitch 15",), "pitch 15 mm: expected between"),
+    ],
+)
+def test_what_is_wrong_is_what_is_named(call, arguments: tuple[str, ...], part: str) -> None:
+    status, _, err = call(*arguments)
+    assert status == cli.BAD_INPUT
+    assert part in err
+
+
+def test_a_decimal_comma_in_an_option(call) -> None:
+    assert call("33,2", "--male", "--tpi", "11,5") == call("33.2", "--male", "--tpi", "11.5")

@@ -125,6 +125,7 @@ def test_words_on_the_spot_count_before_the_settings(call, job: Path, tmp_path: 
     ("more", "part"),
     [
         (("--run", "nowhere"), "step, lift"),
+        (("--date", "14.8.2026"), "'14.8.2026': write year, month and day, such as 2026-03-01"),
         (("--language", "fr"), "'fr' is no language of the papers: give one of en, de"),
         (("--paper", "latter"), "Did you mean 'letter'?"),
         (("--units", "inch"), "metric, us"),
@@ -221,3 +222,20 @@ def test_no_right_to_write(tmp_path: Path) -> None:
         write_folder(tmp_path / "papers", [("a.pdf", b"1")])
     tmp_path.chmod(0o700)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_job_of_samples_alone_is_not_asked_for_runs(call, tmp_path: Path) -> None:
+    counter = tmp_path / "counter.toml"
+    text = (Path(__file__).parents[2] / "examples" / "counter.toml").read_text(encoding="utf-8")
+    counter.write_text(text.replace("length = ", "lenght = "), encoding="utf-8")
+    status, _, err = call(counter, "-o", tmp_path / "papers")
+    assert status == cli.BAD_INPUT
+    assert "Did you mean 'length'?" in err
+    assert "[[run]]" not in err
+
+
+def test_a_job_that_is_not_there_is_told_with_its_nearest_name(call, job: Path, tmp_path: Path) -> None:
+    status, _, err = call(job.with_name(f"{job.stem}s.toml"), "-o", tmp_path / "papers")
+    assert status == cli.BAD_INPUT
+    assert f"Did you mean '{job.name}'" in err
+    assert ":1:1" not in err

@@ -22,12 +22,13 @@ _UNIT = r"mm|cm|inch(?:es)?|in\b\.?|\"|''|”"
 
 _HALF = re.compile(r"\b(male|female|outside thread|inside thread|external|internal)\b")
 _PER_INCH = r"(?: ?(?:per|to the|to an|an|a|/)) ?(?:inch|in)\b\.?"
-_TPI = re.compile(rf"(?P<value>{_NUMBER}) ?(?:tpi\b|threads?{_PER_INCH})")
+_TPI = re.compile(rf"(?P<value>{_NUMBER}) ?(?:tpi\b|threads?{_PER_INCH})|\btpi ?[:=]? ?(?P<behind>{_NUMBER})")
 _UNIFIED = re.compile(r"(?<![\w.,/-])(?P<inch>(?:[0-9]+[ -])?[0-9]+/[0-9]+|[12]) ?- ?(?P<tpi>[0-9]{1,2})(?![\w.,/])")
 _METRIC = re.compile(rf"\bm ?(?P<diameter>{_NUMBER}) ?[x×] ?(?P<pitch>{_NUMBER})(?![\w/])")
 _DEGREES = r"(?:°|deg(?:rees?)?\b\.?)"
 _SEAT = re.compile(
-    rf"\b(?P<angle>[0-9]{{2}}) ?{_DEGREES}? ?(?P<kind>cone|flare)\b|\b(?P<flat>flat(?: face)?|o-ring face|no seat)\b"
+    rf"\b(?P<angle>[0-9]{{2}}) ?(?:{_DEGREES} ?)?(?P<kind>cone|flare)\b|\b(?P<alone>[0-9]{{2}}) ?{_DEGREES}"
+    r"|\b(?P<flat>flat(?: face)?|o-ring face|no seat)\b"
 )
 _TAPER = re.compile(r"\b(?:(?P<no>parallel|cylindrical|not tapered|bspp)|taper(?:ed)?|conical|nptf?|bspt)\b")
 _DIAMETER = re.compile(rf"(?P<value>{_LENGTH}) ?(?P<unit>{_UNIT})?")
@@ -35,7 +36,7 @@ _DIAMETER = re.compile(rf"(?P<value>{_LENGTH}) ?(?P<unit>{_UNIT})?")
 
 def _named(word: str) -> re.Pattern[str]:
     """A length with its name before or behind it: ``pitch 1.5``, ``1.5 mm pitch``."""
-    before = rf"(?P<before>{_LENGTH}) ?(?P<own>{_UNIT})? {word}\b"
+    before = rf"(?P<before>{_LENGTH}) ?(?P<own>{_UNIT})? {word}\b(?!(?: of)? ?[:=]? ?[0-9])"
     return re.compile(rf"\b{word}(?: of)? ?[:=]? ?(?P<after>{_LENGTH}) ?(?P<unit>{_UNIT})?|{before}")
 
 
@@ -44,6 +45,8 @@ _FLANGE = re.compile(r"\bflange\b", re.IGNORECASE)
 _BOLTS = re.compile(rf"\bbolts? ?:? ?({_LENGTH})(?: ?(?:x|×|by) ?({_LENGTH}))? ?({_UNIT})?")
 _FLANGE_TALK = frozenset({"flange", "head", "four-bolt", "4-bolt", "sae", "spacing"})
 FLANGE_EXAMPLE = '"flange, head 38.1 mm, bolts 47.6 x 22.2 mm"'
+_WORDS = ("male", "female", "threads", "inch", "parallel", "tapered", "pitch", "recess", "cone", "flare", "flat")
+"""That may be meant by a mistyped one."""
 _FILLER = re.compile(
     r"(a|about|bsp|an|and|at|by|caliper|diameter|end|from|gauge|has|having|hose|in|inner|inside|is|it|id|measure[ds]|nut|od|of"
     r"|on|or|outer|outside|over|port|reads|seal|seat|swivel|the|threads?|tube|with)"
@@ -142,7 +145,15 @@ def _caliper_reading(nominal: float, readings: Mapping[str, Any]) -> float:
 def _option(name: str, value: Any) -> Any:
     if name in ("diameter", "pitch", "recess"):
         return _length(value) if isinstance(value, str) else value
+    if name == "threads_per_inch" and isinstance(value, str):
+        return _number(value)
     return read_seat(value) if name == "seat" else value
+
+
+def _number(text: str) -> float:
+    if not re.fullmatch(_NUMBER, text.strip()):
+        raise ArgumentError(f"the threads per inch are '{text}': give a number, such as 14 or 11.5")
+    return float(text.replace(",", "."))
 
 
 def _length(text: str) -> float:
@@ -159,16 +170,17 @@ class _Words:
         self.left = " ".join(words.casefold().split())
 
     def read(self) -> dict[str, Any]:
-        found: dict[str, Any] = {}
-        for name, value in self._readings():
-            if name in found and found[name] != value:
-                raise ArgumentError(f"'{self.given}' says the {name.replace('_', ' ')} twice: say it once")
-            found[name] = value
+        readings = list(self._readings())
         for word in re.findall(r"[^\s,;:.()=]+", self.left):
             if not _FILLER.fullmatch(word):
                 raise ArgumentError(
                     f"'{word}' in '{self.given}' is no reading that is known.{_hint(word)} Say it like {EXAMPLE}"
                 )
+        found: dict[str, Any] = {}
+        for name, value in readings:
+            if name in found and found[name] != value:
+                raise ArgumentError(f"'{self.given}' says the {name.replace('_', ' ')} twice: say it once")
+            found[name] = value
         return found
 
     def _readings(self) -> Iterator[tuple[str, Any]]:
@@ -183,12 +195,12 @@ class _Words:
             yield "nominal", _length(match["diameter"])
             yield "pitch", _length(match["pitch"])
         for match in self._take(_TPI):
-            yield "threads_per_inch", float(match["value"].replace(",", "."))
+            yield "threads_per_inch", _number(match["value"] or match["behind"])
         for name, pattern in (("pitch", _PITCH), ("recess", _RECESS)):
             for match in self._take(pattern):
                 yield name, _measured(match["after"] or match["before"], match["unit"] or match["own"])
         for match in self._take(_SEAT):
-            yield "seat", read_seat(match["flat"] or f"{match['angle']} {match['kind']}")
+            yield "seat", read_seat(match["flat"] or match["alone"] or f"{match['angle']} {match['kind']}")
         for match in self._take(_TAPER):
             yield "tapered", match["no"] is None
         for match in self._take(_HALF):
@@ -209,5 +221,5 @@ def _measured(number: str, unit: str | None) -> float:
 
 
 def _hint(word: str) -> str:
-    hint = nearest(word, ("male", "female", "parallel", "tapered", "pitch", "recess", "cone", "flare", "flat"))
+    hint = nearest(word, _WORDS)
     return hint if "Did you mean" in hint else ""

@@ -9,7 +9,7 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 
 from hosewright import units
 from hosewright.checks.run import JobWarning
-from hosewright.errors import DataError
+from hosewright.errors import DataError, close_names
 from hosewright.geometry import Mesh, read_mesh
 from hosewright.geometry.mesh import MOST_BYTES as MOST_MESH_BYTES
 from hosewright.units import Kind
@@ -108,6 +108,15 @@ def _inside(folder: Path) -> str:
     return f", such as {' or '.join(names)}" if names else ""
 
 
+def _beside(path: Path) -> str:
+    """Files in the same place whose name is nearly the one that is missing."""
+    try:
+        close = close_names(path.name, (one.name for one in path.parent.iterdir() if one.suffix == path.suffix))
+    except OSError:
+        return ""
+    return f". Did you mean {' or '.join(map(repr, close))}?" if close else ""
+
+
 def read_bytes(path: Path, name: str, most: int) -> bytes:
     """Content of a file of at most ``most`` bytes.
 
@@ -120,7 +129,7 @@ def read_bytes(path: Path, name: str, most: int) -> bytes:
         if path.is_dir():
             raise DataError(f"'{name}' is a folder; name a file in it{_inside(path)}")
         if not path.is_file():
-            raise DataError(f"there is no file '{name}'")
+            raise DataError(f"there is no file '{name}'{_beside(path)}")
         with path.open("rb") as file:
             data = file.read(most + 1)
     except (OSError, ValueError) as error:
