@@ -121,7 +121,7 @@ class Figures:
     ``at_most``     a greatest value; down              ``3980 psi (275 bar)``
     ``at_least``    a least value; up                   ``7.09 in (180 mm)``
     ``span``        a range to keep in; inwards         ``32–39 lb-ft (43–53 N m)``
-    ``demand``      a range that will come; outwards    ``14 °F … 176 °F``
+    ``demand``      a range that will come; outwards    ``14–176 °F``
     ``cut``         a length on a rule; a sixteenth     ``949 mm (≈ 37 3/8 in)``; mm are binding
     ``window``      lengths to keep in; inwards         ``1036–1052 mm (40 13/16–41 3/8 in)``
     ``crimp``       what decides a crimp                ``31 mm (1.22 in)``; mm are binding
