@@ -261,6 +261,7 @@ class _Proof:
             self._word("assume_gravity", slope=self.figures(slope, "deg")) if slope else self._word("assume_level"),
             self._word("assume_stiffness", factor=factor),
             self._word("assume_ports", error=error),
+            *([self._word("limits_note")] if any(run["limits"] for run in self.bundle.data["runs"]) else []),
         ]
 
     def _joints(self) -> dict[str, Any]:
