@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from typing import Any
 
 from hosewright.words import MOST, Figures, Sentence, Texts, as_data, written
@@ -27,6 +26,11 @@ TO_US = {  # exact by definition of the units
 }
 
 
+US_DECIMALS = {"in": 2, "psi": 0, "°F": 0, "ft/s": 1, "gpm": 1, "lb-ft": 0}
+SIGNS = {"Nm": "N m"}
+"""Units that are written otherwise than the contract has them."""
+
+
 def german(said: Sentence) -> str:
     """As a German paper has it."""
     return written(as_data(said), Texts.load("de"), Figures(decimal_mark=","))
@@ -43,29 +47,37 @@ def metric(said: Sentence) -> str:
 
 
 def check(said: Sentence) -> None:
-    """No English in German, and every US figure is the metric one converted."""
+    """No English in German, and every US figure is that of the contract converted."""
     text = german(said)
     assert not ENGLISH.search(text), text
     assert not re.search(r"\d\.\d", text), text
-    figures, converted = METRIC.findall(metric(said)), US.findall(american(said))
-    assert not METRIC.search(american(said)), american(said)
-    assert len(figures) == len(converted), (metric(said), american(said))
-    for (value, unit), (shown, us_unit) in zip(figures, converted, strict=True):
-        expected, factor, offset = TO_US[unit]
-        assert us_unit == expected
-        step = 10.0 ** -len(shown.partition(".")[2])
-        # what is written without decimals may have had some that are zero
-        reading = min(float(value) * factor + offset, MOST)
-        assert abs(float(shown) - reading) <= max(step / 2.0, 0.005) + 1e-9, (metric(said), american(said))
+    us = american(said)
+    assert not METRIC.search(us), us
+    expected = sorted((unit, value) for unit, value in map(_converted, figures_of(as_data(said))) if unit)
+    shown = sorted((unit, float(number)) for number, unit in US.findall(us))
+    assert [unit for unit, _ in shown] == [unit for unit, _ in expected], us
+    for (unit, number), (_, reading) in zip(shown, expected, strict=True):
+        assert abs(number - reading) <= 0.5 * 10.0 ** -US_DECIMALS[unit] + 1e-9, us
+    for number, unit in METRIC.findall(metric(said)):
+        figures = (one for one in figures_of(as_data(said)) if SIGNS.get(one["unit"], one["unit"]) == unit)
+        assert any(_is(number, one) for one in figures), metric(said)
 
 
-def sentences(data: Any) -> Iterator[Any]:
-    """All sentences in plain data."""
-    if isinstance(data, dict):
-        if "key" in data and "values" in data:
-            yield data
-        for value in data.values():
-            yield from sentences(value)
-    elif isinstance(data, list):
-        for value in data:
-            yield from sentences(value)
+def _converted(figure: dict[str, Any]) -> tuple[str, float]:
+    unit, factor, offset = TO_US.get(SIGNS.get(figure["unit"], figure["unit"]), ("", 1.0, 0.0))
+    return unit, min(figure["value"] * factor + offset, MOST)
+
+
+def _is(number: str, figure: dict[str, Any]) -> bool:
+    return abs(float(number) - figure["value"]) <= 0.5 * 10.0 ** -figure["decimals"] + 1e-9
+
+
+def figures_of(data: Any) -> list[dict[str, Any]]:
+    """All quantities in plain data."""
+    if isinstance(data, list):
+        return [one for part in data for one in figures_of(part)]
+    if not isinstance(data, dict):
+        return []
+    if "unit" in data:
+        return [data]
+    return [one for part in data.get("values", {}).values() for one in figures_of(part)]

@@ -23,9 +23,15 @@ GERMAN = Texts.load("de")
 
 def test_a_figure_is_rounded_once_and_written_in_the_units_asked_for() -> None:
     data = as_data(Figure(0.03456, "length"))
-    assert data == {"value": 34.6, "unit": "mm"}
+    assert data == {"value": 34.6, "unit": "mm", "decimals": 1}
     assert written(data, GERMAN, Figures(decimal_mark=",")) == "34,6\N{NO-BREAK SPACE}mm"
     assert written(data, GERMAN, Figures("us", ",")) == "1,36\N{NO-BREAK SPACE}in"
+
+
+def test_inches_are_not_converted_from_whole_millimetres() -> None:
+    data = as_data(Figure.length(-0.0206))
+    assert written(data, GERMAN, Figures()) == "-21\N{NO-BREAK SPACE}mm"
+    assert written(data, GERMAN, Figures("us")) == "-0.81\N{NO-BREAK SPACE}in"
 
 
 def test_a_sentence_is_english_and_metric_unless_said_otherwise() -> None:

@@ -137,14 +137,16 @@ def nearest_names(word: str, known: Iterable[str]) -> Value:
 def as_data(value: Value) -> Any:
     """A value as plain data, every figure rounded once and for all in its metric unit.
 
-    A sentence becomes ``{"key", "values"}``, a figure ``{"value", "unit"}``, a name ``{"words", "section"}``, a tuple a
-    list.
+    A sentence becomes ``{"key", "values"}``, a figure ``{"value", "unit", "decimals"}``, a name
+    ``{"words", "section"}``, a tuple a list. The value of a figure is as fine as any of its kind, so that inches are
+    those of the tables beside a sentence; ``decimals`` are those of the metric text.
     """
     if isinstance(value, Sentence):
         return {"key": value.key, "values": {name: as_data(one) for name, one in value.values.items()}}
     if isinstance(value, Figure):
         how = reading(value.kind)
-        data = {"value": rounded(value.value * how.factor + how.offset, value.decimals), "unit": how.unit}
+        exact = rounded(value.value * how.factor + how.offset, max(value.decimals, how.decimals))
+        data = {"value": exact, "unit": how.unit, "decimals": value.decimals}
         return data | {"sign": True} if value.sign else data
     if isinstance(value, Name):
         return {"words": value.words, "section": value.section}
@@ -160,7 +162,8 @@ def written(data: Any, texts: Texts, figures: Figures) -> str:
     if not isinstance(data, Mapping):
         return str(data)
     if "unit" in data:
-        return figures(data["value"], data["unit"], sign=data.get("sign", False))
+        value = rounded(data["value"], data["decimals"]) if figures.system == "metric" else data["value"]
+        return figures(value, data["unit"], sign=data.get("sign", False))
     if "words" in data:
         return texts.name(data["words"], data["section"])
     values = {name: written(one, texts, figures) for name, one in data["values"].items()}
