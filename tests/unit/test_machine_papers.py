@@ -164,6 +164,8 @@ def test_a_run_that_fails_is_stopped_with_its_reasons(language, name):
             assert finding["verdict"] != "fail" or spaced(FindingsInWords(made).text(finding)) in text
     if name == "installation.pdf":
         assert text.count(made.texts("installation.held_back")) == len(failing)
+        assert text.count(made.texts("installation.not_fitted")) == len(failing)
+        assert text.count(made.texts("installation.step_lay")) == len(made.data["runs"]) - len(failing)
 
 
 @JOBS

@@ -10,7 +10,7 @@ from hosewright.checks import support
 from hosewright.checks.check import RunResult
 from hosewright.documents.bundle import Bundle
 from hosewright.documents.clocks import ClockView, clock_in_words, clock_pictures, clock_views
-from hosewright.documents.findings_in_words import FindingsInWords
+from hosewright.documents.findings_in_words import FindingsInWords, worst_first
 from hosewright.documents.fitting_picture import fitting_picture
 from hosewright.documents.fitting_steps import FittingSteps, cannot_turn, torque_in_words
 from hosewright.documents.looks import Looks
@@ -68,8 +68,8 @@ class _Installation:
 
     def _run(self, number: int, run: RunData) -> dict[str, Any]:
         assembly, solved = run["assembly"], self.bundle.result.run(run["name"])
-        clocks = clock_views(self.bundle.result, solved)
         reasons = self.bundle.stops(run)
+        self.pictures[f"hose-{number}.svg"] = self.bundle.pictures[run["name"]]
         return {
             "place": str(number),
             "number": assembly["number"],
@@ -79,30 +79,32 @@ class _Installation:
             "stops": reasons,
             "ports": " – ".join(end["port"] for end in assembly["ends"]),
             "spanners": ", ".join(self._spanners(assembly)),
-            "pose": self.poses(assembly["fitting_pose"]),
+            "pose": self.poses(assembly["fitting_pose"]) or "–",
             "ends": [self._end(end, solved) for end in assembly["ends"]],
             "torque_source": self._torque_source(assembly),
             "missing": self._missing(assembly, solved),
-            "warnings": list(self._warnings(run)),
-            "steps": [] if reasons else FittingSteps(self.bundle, run, solved, clocks, self.poses).lines(),
-            "look": self._word("look", place=number, name=run["name"]),
-            "looks": [] if reasons else [asdict(look) for look in self.looks.of(run)],
-            "clocks": self._clocks(number, clocks),
-            **self._drawn(number, run, solved),
+            "picture": f"hose-{number}.svg",
+            "picture_alt": self._word("picture_alt", run=run["name"], worst=self._worst(run)),
+            "fitting": None if reasons else self._fitting(number, run, solved),
         }
 
-    def _drawn(self, number: int, run: RunData, solved: RunResult) -> dict[str, str]:
-        chosen = self.looks.chosen(run)
-        worst = self.words.sentence(chosen[0]) if chosen else self._word("look_none")
-        self.pictures[f"hose-{number}.svg"] = self.bundle.pictures[run["name"]]
-        self.pictures[f"fitting-{number}.svg"] = fitting_picture(
-            self.bundle.result, solved, texts=self.texts, figures=self.figures
-        )
+    def _worst(self, run: RunData) -> str:
+        placed = worst_first(one for one in run["findings"] if one["path"] is not None and one["measure"] is not None)
+        return self.words.sentence(placed[0]) if placed else self._word("look_none")
+
+    def _fitting(self, number: int, run: RunData, solved: RunResult) -> dict[str, Any]:
+        """How the hose goes on, and what to look at then."""
+        clocks = clock_views(self.bundle.result, solved)
+        name = f"fitting-{number}.svg"
+        self.pictures[name] = fitting_picture(self.bundle.result, solved, texts=self.texts, figures=self.figures)
         return {
-            "picture": f"hose-{number}.svg",
-            "picture_alt": self._word("picture_alt", run=run["name"], worst=worst),
-            "fitting": f"fitting-{number}.svg",
-            "fitting_alt": self._word("fitting_alt", run=run["name"]),
+            "picture": name,
+            "alt": self._word("fitting_alt", run=run["name"]),
+            "clocks": self._clocks(number, clocks),
+            "warnings": list(self._warnings(run)),
+            "steps": FittingSteps(self.bundle, run, solved, clocks, self.poses).lines(),
+            "look": self._word("look", place=number, name=run["name"]),
+            "looks": [asdict(look) for look in self.looks.of(run)],
         }
 
     def _clocks(self, number: int, views: list[ClockView]) -> list[dict[str, str]]:

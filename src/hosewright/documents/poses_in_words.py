@@ -56,7 +56,7 @@ class PosesInWords:
         low, high = (read(end, kind) for end in self._ranges[name])
         if low is None or high is None or high - low <= 2.0 * STOPPED:
             return f"{name} {shown}"
-        key, joint = self._ways[name], self._called(name)
+        key, joint = self._known_way(name), self._called(name)
         part = (value - low) / (high - low)
         if value - low <= STOPPED:
             place = self.texts(f"poses.{key}_low", joint=joint)
@@ -97,7 +97,12 @@ class PosesInWords:
 
     @cached_property
     def _ways(self) -> dict[str, Way]:
-        return {name: self._way(name) for name in self._ranges}
+        return {}
+
+    def _known_way(self, name: str) -> Way:
+        if name not in self._ways:
+            self._ways[name] = self._way(name)
+        return self._ways[name]
 
     def _way(self, name: str) -> Way:
         if name in self._cylinders:
