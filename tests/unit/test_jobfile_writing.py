@@ -128,6 +128,17 @@ def test_an_assembly_goes_to_the_end_of_its_run(file):
     assert write_assembly(file, "two", RECORD).endswith(f'hash = "{file.run_hashes["two"][:16]}"\n\n# the end')
 
 
+def test_a_plan_that_was_changed_by_hand_keeps_none_of_its_limits(file):
+    limit = {"name": "ports apart", "kind": "ports", "holds": True, "measure": None}
+    planned = read_text(write_assembly(file, "one", {"hose": "2SN -8", "sleeve": False, "limits": [limit]}), file.path)
+    assert planned.limits["one"][0]["holds"]
+    assert not [one for one in planned.job.warnings if "by hand" in str(one)]
+    edited = read_text(planned.text.replace("sleeve = false", "sleeve = true"), file.path)
+    (warning,) = [one for one in edited.job.warnings if "by hand" in str(one)]
+    assert "'one'" in str(warning)
+    assert edited.limits == {}
+
+
 def test_an_assembly_is_replaced_and_the_file_reads_again(file):
     bent = {**RECORD, "ends": [{"form": "90 short"}, {"form": "90 short", "clock": 180}]}
     once = read_text(write_assembly(file, "one", RECORD | bent), file.path)

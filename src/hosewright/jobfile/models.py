@@ -407,7 +407,7 @@ class AssemblyRecord(ChoiceTable):
     limits: Limits | None = Field(
         None, description="the limits at which the plan was tried; in older files at how many of them it holds"
     )
-    hash: Text | None = Field(None, description="of the inputs that this was made from")
+    hash: Text | None = Field(None, description="of the inputs that this was made from, and of what was chosen")
 
 
 PressureValue = Annotated[

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import hashlib
-import json
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -19,6 +17,7 @@ from hosewright.checks.profile import Profile
 from hosewright.checks.run import Job, JobWarning
 from hosewright.errors import ArgumentError, DataError, MachineError, Problem, nearest
 from hosewright.jobfile.files import MOST_JOB_BYTES, Folder, read_bytes
+from hosewright.jobfile.hashes import changed_by_hand, hashes_of_runs, inputs_hash, without_records
 from hosewright.jobfile.models import LimitTable, RunTable
 from hosewright.jobfile.motions import read_motions, service_poses, whole_motion
 from hosewright.jobfile.parts import Parts, drawn_values, read_parts
@@ -37,12 +36,6 @@ FIGURE_KINDS = {"m": Kind.LENGTH, "rad": Kind.ANGLE, "Pa": Kind.PRESSURE, "K": K
 """Kinds of the profile's figures by their unit."""
 
 DRAWN_AT = ("job", "drawn_at")
-
-NOT_SHARED = ("run", "assembly")
-"""Tables of single runs and samples."""
-
-ONLY_PRINTED = ("title", "date")
-"""Keys of [job] that no plan depends on."""
 
 FIGURE_HINTS = {"OD": ", in outside diameters", "rad/m": ", in degrees per metre"}
 
@@ -153,7 +146,7 @@ class _Reader:
 
     def read(self, catalog: Catalog) -> JobFile:
         data = self.places.toml.unwrap()
-        tables = validate(_without_records(data, keep_number=True) if self.to_plan else data, self.found)
+        tables = validate(without_records(data, keep_number=True) if self.to_plan else data, self.found)
         catalog = self._with_own(tables, catalog)
         parts = read_parts(tables, self.folder, self.found)
         drawn = drawn_values(tables, parts, self.found)
@@ -173,7 +166,8 @@ class _Reader:
         digest = inputs_hash(tables.data, self.folder, catalog)
         of_runs = hashes_of_runs(tables.data, self.folder, catalog)
         head = tables.tables.job
-        warnings = (*self.folder.warnings, *_doubts(tables, machine, poses, of_runs))
+        changed = set() if self.to_plan else changed_by_hand(data)
+        warnings = (*self.folder.warnings, *_doubts(tables, machine, poses, of_runs, changed))
         job = Job(
             title=head.title,
             machine=machine,
@@ -188,7 +182,8 @@ class _Reader:
         )
         samples = tuple(map(sample, tables.tables.assembly))
         named = tuple(sorted(self.folder.digests))
-        limits = {table.name: limits for table in tables.tables.run if (limits := _limits(table)) is not None}
+        tried = [table for table in tables.tables.run if table.name not in changed]
+        limits = {table.name: limits for table in tried if (limits := _limits(table)) is not None}
         return JobFile(
             self.path, job, self.places, catalog, digest, of_runs, head.date, samples, requests, named=named,
             limits=limits,
@@ -269,52 +264,12 @@ def _figure(value: float | str, unit: str) -> float:
     return math.radians(value) if unit == "rad/m" else value
 
 
-def inputs_hash(data: Mapping[str, Any], folder: Folder, catalog: Catalog) -> str:
-    """Digest of all that a job says; what the program itself writes into the file does not count."""
-    return _digest([{"run": [], **_without_records(data)}, folder.digests, catalog.hash])
-
-
-def hashes_of_runs(data: Mapping[str, Any], folder: Folder, catalog: Catalog) -> dict[str, str]:
-    """By run, digest of what its plan is made from.
-
-    That is what all runs share (machine, motions, fluid, profile, the files that the job names, the catalog) and the
-    run's own table. What the other runs ask for is left out, since a check proves hose against hose anew wherever they
-    lie now. The limits of a plan were tried beside the other hoses as they lay then.
-    """
-    shared = {**_without(data, NOT_SHARED), "job": _without(data["job"], ONLY_PRINTED)}
-    common = _digest([shared, folder.digests, catalog.hash])
-    runs = _without_records(data).get("run", ())
-    return {run["name"]: _digest([common, _without(run, ("number",))]) for run in runs}
-
-
-def _without(table: Mapping[str, Any], keys: Collection[str]) -> dict[str, Any]:
-    return {key: value for key, value in table.items() if key not in keys}
-
-
-def _digest(inputs: Any) -> str:
-    return hashlib.sha256(json.dumps(inputs, sort_keys=True, default=str).encode()).hexdigest()
-
-
 def _mendable(problem: Problem) -> Problem:
     """What the program wrote need not be mended by hand."""
     if problem.path[:1] != ("run",) or problem.path[2:3] != ("assembly",):
         return problem
     end = " " if problem.text.endswith((".", "?")) else "; "
     return replace(problem, text=f"{problem.text}{end}'hosewright plan JOB' writes this table anew")
-
-
-def _without_records(data: Mapping[str, Any], *, keep_number: bool = False) -> dict[str, Any]:
-    """A file's values without what the program wrote into its runs."""
-    runs = data.get("run")
-    if not isinstance(runs, list):
-        return dict(data)
-    return {**data, "run": [_without_record(run, keep_number) if isinstance(run, dict) else run for run in runs]}
-
-
-def _without_record(run: Mapping[str, Any], keep_number: bool) -> dict[str, Any]:
-    bare, record = {key: value for key, value in run.items() if key != "assembly"}, run.get("assembly")
-    number = record.get("number") if keep_number and isinstance(record, dict) else None
-    return {**bare, "assembly": {"number": number}} if isinstance(number, str) else bare
 
 
 def _limits(table: RunTable) -> list[dict[str, Any]] | None:
@@ -333,13 +288,17 @@ def _weak(limits: list[LimitTable] | str | None) -> Sentence | None:
     return Sentence.of("warnings.held", held=first, number=last) if first != last else None
 
 
-def _doubts(tables: Salvage, machine: Machine, poses: Poses, digests: Mapping[str, str]) -> Iterator[JobWarning]:
+def _doubts(
+    tables: Salvage, machine: Machine, poses: Poses, digests: Mapping[str, str], changed: Collection[str]
+) -> Iterator[JobWarning]:
     for table in tables.tables.run:
         written = None if table.assembly is None else table.assembly.hash
-        if written is not None and not digests[table.name].startswith(written):
+        if written is not None and not digests[table.name].startswith(written.partition("-")[0]):
             yield JobWarning(Sentence.of("warnings.stale", run=table.name), table.name)
         weak = None if table.assembly is None else _weak(table.assembly.limits)
-        if weak is not None:
+        if table.name in changed:
+            yield JobWarning(Sentence.of("warnings.changed", run=table.name))
+        elif weak is not None:
             yield JobWarning(Sentence.of("warnings.weak", run=table.name, held=weak), table.name)
     taken: dict[str, str] = {}
     for run in tables.tables.run:

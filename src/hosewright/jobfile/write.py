@@ -9,6 +9,7 @@ import tomlkit
 from tomlkit.items import AoT, Array, InlineTable, Item, Table
 
 from hosewright.errors import ArgumentError, dotted, nearest
+from hosewright.jobfile.hashes import hash_of_choice
 from hosewright.jobfile.places import Places, Span, TomlError
 from hosewright.jobfile.read import JobFile
 
@@ -16,7 +17,10 @@ Path = Sequence[str | int]
 Value = str | int | float | bool | Sequence[Any] | Mapping[str, Any]
 
 HASH_LENGTH = 16
-"""Digits of the hash that are written, plenty to notice a change."""
+"""Digits of the hash of the inputs that are written, plenty to notice a change."""
+
+CHOICE_LENGTH = 8
+"""And of that of what was chosen."""
 
 LONGEST_LIST = 90
 """A list of tables whose text is longer is written with one table a line."""
@@ -90,7 +94,8 @@ def write_plan(file: JobFile, tables: Mapping[str, Mapping[str, Value]]) -> str:
     for run, table in tables.items():
         if run not in names:
             raise ArgumentError(f"the job has no run '{run}'.{nearest(run, names)}")
-        record = {**table, "hash": file.run_hashes[run][:HASH_LENGTH]}
+        inputs = file.run_hashes[run][:HASH_LENGTH]
+        record = {**table, "hash": f"{inputs}-{hash_of_choice(table)[:CHOICE_LENGTH]}" if "limits" in table else inputs}
         text = _with_assembly(Places.parse(text), names.index(run), run, record)  # what was written moves the rest
     return text.replace("\n", file.line_break)
 
