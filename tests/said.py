@@ -15,6 +15,8 @@ ENGLISH = re.compile(
 """Words of English sentences that no German one holds."""
 NUMBER = r"[-+]?\d+(?:\.\d+)?"
 METRIC = re.compile(rf"({NUMBER})\N{{NO-BREAK SPACE}}(mm|bar|°C|m/s|L/min|N m)(?![\w²])")
+PRESSURE = re.compile(rf"(\bpsi)\s\({NUMBER}\N{{NO-BREAK SPACE}}bar\)")
+"""In psi, with bar behind, in which a rating is given."""
 US = re.compile(rf"({NUMBER})\N{{NO-BREAK SPACE}}(in|psi|°F|ft/s|gpm|lb-ft)(?!\w)")
 TO_US = {  # exact by definition of the units
     "mm": ("in", 1.0 / 25.4, 0.0),
@@ -51,7 +53,8 @@ def check(said: Sentence) -> None:
     text = german(said)
     assert not ENGLISH.search(text), text
     assert not re.search(r"\d\.\d", text), text
-    us = american(said)
+    us, bars = PRESSURE.subn(r"\1", american(said))
+    assert bars == len(re.findall(r"\bpsi\b", us)), us
     assert not METRIC.search(us), us
     expected = sorted((unit, value) for unit, value in map(_converted, figures_of(as_data(said))) if unit)
     shown = sorted((unit, float(number)) for number, unit in US.findall(us))

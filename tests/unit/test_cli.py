@@ -145,7 +145,7 @@ def test_units_on_the_spot_or_from_the_settings(call, job: Path, monkeypatch: py
     assert " bar" in metric
     assert " psi" not in metric
     assert " psi" in us
-    assert " bar" not in us.partition("Not checked")[0]
+    assert " psi (210 bar)" in us  # sentences keep what a rating is given in
     settings = job.parent / "settings.toml"
     settings.write_text('units = "us"', encoding="utf-8")
     monkeypatch.setattr("hosewright.settings.user_file", lambda: settings)

@@ -163,11 +163,17 @@ def written(data: Any, texts: Texts, figures: Figures) -> str:
         return str(data)
     if "unit" in data:
         value = rounded(data["value"], data["decimals"]) if figures.system == "metric" else data["value"]
-        return figures(value, data["unit"], sign=data.get("sign", False))
+        shown = figures(value, data["unit"], sign=data.get("sign", False))
+        return f"{shown} ({figures.metric(value, data['unit'])})" if _binding(data["unit"], figures) else shown
     if "words" in data:
         return texts.name(data["words"], data["section"])
     values = {name: written(one, texts, figures) for name, one in data["values"].items()}
     return texts(data["key"], **values)
+
+
+def _binding(unit: str, figures: Figures) -> bool:
+    """Whether the metric figure belongs behind: a rating in psi that is rounded to the safe side would differ."""
+    return figures.system == "us" and unit == "bar"
 
 
 def _listed(parts: list[str], texts: Texts) -> str:
