@@ -1,5 +1,8 @@
 """Installation sheet and proof sheet: what stands on them is what the contract holds, in both languages."""
 
+import copy
+from dataclasses import replace
+
 import pypdfium2
 import pytest
 
@@ -78,12 +81,24 @@ def test_what_only_advises_is_told_as_within_or_beyond(language):
         assert spaced(made.texts("proof.within_advice", by=by)) in text
 
 
+@pytest.mark.parametrize("verdict", ["unknown", "pass"])
+def test_what_cannot_be_judged_is_not_called_a_proof(verdict):
+    made, _ = fitted_papers("en")
+    data = copy.deepcopy(dict(made.data))
+    for finding in (finding for run in data["runs"] for finding in run["findings"]):
+        finding["verdict"] = "pass"
+    data["runs"][0]["findings"][0]["verdict"] = verdict
+    text = text_of(dict(proof.files(replace(made, data=data)))["proof.pdf"])
+    for other in ("unknown", "advice", "pass"):
+        assert (made.texts(f"proof.verdict_all_{other}") in text) == (other == verdict)
+
+
 @BOTH
 def test_the_first_page_says_whether_to_build(language):
     made, files = fitted_papers(language)
     runs = made.data["runs"]
     text = text_of(files["proof.pdf"])
-    assert made.texts("proof.verdict_all", count=len(runs)) in text
+    assert made.texts("proof.verdict_all_advice") in text
     assert made.texts("proof.verdict_untried") in text
     for run in runs:
         judged = [one for one in run["findings"] if one["unit"] and one["limit"] and one["margin"] is not None]

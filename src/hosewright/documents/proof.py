@@ -77,13 +77,13 @@ class _Proof:
     def _verdict(self) -> Iterator[str]:
         """What an inspector wants to know first, in a few sentences."""
         runs, stopped = self.bundle.data["runs"], self._stopped()
+        findings = [finding for run in runs for finding in run["findings"]]
+        counts = {verdict: sum(one["verdict"] == verdict for one in findings) for verdict in VERDICTS}
         if stopped:
             names = "; ".join(run["name"] for run in stopped)
             yield self._word("verdict_stopped", stopped=len(stopped), count=len(runs), names=names)
         else:
-            yield self._word("verdict_all" if len(runs) > 1 else "verdict_one", count=len(runs))
-        findings = [finding for run in runs for finding in run["findings"]]
-        counts = {verdict: sum(one["verdict"] == verdict for one in findings) for verdict in VERDICTS}
+            yield self._word(f"verdict_all_{next(one for one in VERDICTS if counts[one])}")
         yield self._word("verdict_counts", **counts)
         yield self._limits_verdict(runs)
 
