@@ -15,7 +15,7 @@ from enum import StrEnum
 import numpy as np
 
 from hosewright.errors import ArgumentError
-from hosewright.geometry import Frames
+from hosewright.geometry import Frames, cross
 from hosewright.sources import Source
 
 ORIENTATION_CONVENTION = (
@@ -223,7 +223,7 @@ class End:
         along = cos * port + sin * zero
         away = sin * port - cos * zero  # from the seat to the hose axis, normal to the axis
         origin = away * form.drop + along * (form.cutoff + form.insertion)
-        axes = np.stack([along, -away, np.cross(along, -away)], axis=1)
+        axes = np.stack([along, -away, cross(along, -away)], axis=1)
         return self.seat().place(Frames(origin[None], axes[None]))
 
 

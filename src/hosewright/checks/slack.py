@@ -95,13 +95,12 @@ def shortest_way(span: SolvedSpan, radius: float) -> Array:
         return span.distance
     way = direct_way(span, radius)
     chord = span.b.origin - span.a.origin
-    for k in range(len(way)):
+    normals, flat = _planes(span.a.facing, span.b.facing, chord)
+    for k in np.flatnonzero(flat):
         start, end = span.a.facing[k], span.b.facing[k]
-        normal = _normal(start, end, chord[k])
-        if normal is not None:
-            there = shortest_planar_path(chord[k], start, end, normal, radius)
-            back = shortest_planar_path(-chord[k], -end, -start, normal, radius)
-            way[k] = max(way[k], there, back)  # the same but for what leaves the plane
+        there = shortest_planar_path(chord[k], start, end, normals[k], radius)
+        back = shortest_planar_path(-chord[k], -end, -start, normals[k], radius)
+        way[k] = max(way[k], there, back)  # the same but for what leaves the plane
     return way
 
 
@@ -111,10 +110,8 @@ def direct_way(span: SolvedSpan, radius: float) -> Array:
     return np.maximum(span.distance, radius * np.arccos(np.clip(cosine, -1.0, 1.0)))
 
 
-def _normal(start: Array, end: Array, chord: Array) -> Array | None:
-    # of the plane that holds both directions and the chord; None where there is none
-    rows = np.array([start, end, chord / max(float(np.linalg.norm(chord)), 1e-9)])
-    _, sizes, axes = np.linalg.svd(rows)
-    if sizes[2] > IN_PLANE:
-        return None
-    return axes[2]
+def _planes(start: Array, end: Array, chord: Array) -> tuple[Array, NDArray[np.bool_]]:
+    # normals (m, 3) of the planes that hold both directions and the chord best, and which hold them
+    along = chord / np.maximum(np.linalg.norm(chord, axis=1, keepdims=True), 1e-9)
+    _, sizes, axes = np.linalg.svd(np.stack([start, end, along], axis=1))
+    return axes[:, 2], sizes[:, 2] <= IN_PLANE

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from hosewright.assembly import Assembly
 from hosewright.checks.run import Clamp, Job, Run
 from hosewright.errors import ArgumentError
-from hosewright.geometry import Frames
+from hosewright.geometry import Frames, cross
 from hosewright.machine import Machine, Placement, Poses
 from hosewright.mechanics import Section, Shape, Shapes, Span, Support, carried_roll, equilibrium, sweeps
 from hosewright.standards import din_20066
@@ -97,11 +97,17 @@ class SolvedSpan:
 
     def moves(self, distance: float, angle: float) -> bool:
         """Whether the ends move against each other by more than a distance or an angle."""
+        far, turn = self._most_moved
+        return far > distance or turn > angle
+
+    @cached_property
+    def _most_moved(self) -> tuple[float, float]:
+        # of end b seen from end a, from the first pose [m, rad]
         offset = np.einsum("mji,mj->mi", self.a.axes, self.b.origin - self.a.origin)
         turn = np.swapaxes(self.a.axes, 1, 2) @ self.b.axes
         cosine = (np.einsum("ij,mij->m", turn[0], turn) - 1.0) / 2.0
         far = np.linalg.norm(offset - offset[0], axis=1).max()
-        return bool(far > distance or np.arccos(np.clip(cosine, -1.0, 1.0)).max() > angle)
+        return float(far), float(np.arccos(np.clip(cosine, -1.0, 1.0)).max())
 
 
 @dataclass(frozen=True, eq=False)
@@ -420,7 +426,7 @@ def _supports(places: Sequence[Frames], k: int, turn: float, free: bool) -> tupl
     a, b = places[k], places[k + 1]
     if free:
         return Support(a.origin, a.facing), Support(b.origin, b.facing)
-    reference = math.cos(turn) * b.up + math.sin(turn) * np.cross(b.facing, b.up)
+    reference = math.cos(turn) * b.up + math.sin(turn) * cross(b.facing, b.up)
     return Support(a.origin, a.facing, a.up), Support(b.origin, b.facing, reference)
 
 

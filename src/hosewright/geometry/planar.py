@@ -13,6 +13,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from hosewright.geometry.frames import cross
+
 Array = NDArray[np.float64]
 
 TOUCHING = 1e-6
@@ -33,7 +35,7 @@ def shortest_planar_path(chord: Array, start: Array, end: Array, normal: Array, 
     radius : float
         [m]
     """
-    side = np.cross(normal, start)
+    side = cross(normal, start)
     x, y = float(chord @ start) / radius, float(chord @ side) / radius
     turn = math.atan2(float(end @ side), float(end @ start))
     return radius * shortest_path(x, y, turn)

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from hosewright.errors import MachineError
-from hosewright.geometry import Frames, rotation, upright
+from hosewright.geometry import Frames, cross, rotation, upright
 from hosewright.geometry.frames import Array
 from hosewright.machine.parts import GROUND, Body, Cylinder, Eye, Point, Turn
 
@@ -33,11 +33,11 @@ class Rate(NamedTuple):
 
     def of_points(self, points: Array) -> Array:
         """Motion (m, 3) of points (m, 3) of the body."""
-        return np.cross(self.turning, points) + self.moving
+        return cross(self.turning, points) + self.moving
 
     def of_directions(self, directions: Array) -> Array:
         """Change (m, 3) of directions (m, 3) of the body."""
-        return np.cross(self.turning, directions)
+        return cross(self.turning, directions)
 
 
 @dataclass(frozen=True)

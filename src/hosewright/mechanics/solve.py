@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from hosewright.errors import ArgumentError
+from hosewright.geometry import cross
 from hosewright.mechanics.kernel import load
 from hosewright.mechanics.section import Section, Support, directions, held_frames
 from hosewright.mechanics.shapes import Shape, Shapes, check_start, from_track
@@ -271,5 +272,5 @@ def _count(parts: Mapping[str, Array]) -> int:
 def _across(direction: Array) -> Array:
     # any unit vectors across (m, 3) directions, for a hose that is free to roll
     helper = np.eye(3)[np.argmin(np.abs(direction), axis=1)]
-    across = np.cross(direction, helper)
+    across = cross(direction, helper)
     return across / np.linalg.norm(across, axis=1, keepdims=True)
