@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import tomlkit
@@ -26,6 +27,21 @@ LONGEST_LIST = 90
 """A list of tables whose text is longer is written with one table a line."""
 
 
+@dataclass(frozen=True)
+class _Splice:
+    """A stretch of a text and what takes its place."""
+
+    start: int
+    end: int
+    text: str
+
+
+def _spliced(text: str, splices: Iterable[_Splice]) -> str:
+    for one in sorted(splices, key=lambda splice: -splice.start):  # from behind, so that the places in front stay
+        text = text[: one.start] + one.text + text[one.end :]
+    return text
+
+
 def set_value(places: Places, path: Path, value: Value) -> str:
     """The text with one value replaced, or a key added to a table that is there.
 
@@ -34,28 +50,38 @@ def set_value(places: Places, path: Path, value: Value) -> str:
     ArgumentError
         The file has no such place.
     """
-    return _checked(_with_value(places, path, value), path, value)
+    return _checked(_spliced(places.text, [_value(places, path, value)]), {tuple(path): value})
 
 
-def _checked(text: str, path: Path, value: Value) -> str:
-    """Splicing is trusted only once the text says what was meant."""
+def _checked(text: str, values: Mapping[tuple[str | int, ...], Value]) -> str:
+    """Splicing is trusted only once the text says what was meant, at each path."""
     try:
-        found: Any = Places.parse(text).toml.unwrap()
-        for part in path:
-            found = found[part]
-    except (TomlError, LookupError, TypeError):
-        found = None
-    if found != _item(value).unwrap():
-        raise ArgumentError(f"'{dotted(path)}' cannot be written into this file; write its table on lines of its own")
+        document: Any = Places.parse(text).toml.unwrap()
+    except TomlError:
+        document = None
+    for path, value in values.items():
+        if _found(document, path) != _item(value).unwrap():
+            raise ArgumentError(
+                f"'{dotted(path)}' cannot be written into this file; write its table on lines of its own"
+            )
     return text
 
 
-def _with_value(places: Places, path: Path, value: Value) -> str:
+def _found(document: Any, path: Path) -> Any:
+    for part in path:
+        try:
+            document = document[part]
+        except (LookupError, TypeError):
+            return None
+    return document
+
+
+def _value(places: Places, path: Path, value: Value) -> _Splice:
     span, text = places.span(path), places.text
     if span is not None and isinstance(places.steps(path)[-1][1], Table | AoT):
         raise ArgumentError(f"'{dotted(path)}' is a table with a header of its own; write its values one by one")
     if span is not None:
-        return text[: span.start] + rendered(value) + text[_value_end(text, span) :]
+        return _Splice(span.start, _value_end(text, span), rendered(value))
     *table, key = path or [0]
     holder = places.span(table)
     item = places.steps(table)[-1][1] if holder is not None else None
@@ -64,7 +90,7 @@ def _with_value(places: Places, path: Path, value: Value) -> str:
     if isinstance(item, InlineTable):
         return _into_inline(text, holder, key, value)
     end = _content_end(text, Span(holder.start, _own_end(places.text, item, holder)))
-    return f"{_broken(text[:end])}{_key(key)} = {rendered(value)}\n{text[end:]}"
+    return _lines(text, end, end, f"{_key(key)} = {rendered(value)}\n")
 
 
 def write_assembly(file: JobFile, run: str, table: Mapping[str, Value]) -> str:
@@ -90,28 +116,34 @@ def write_plan(file: JobFile, tables: Mapping[str, Mapping[str, Value]]) -> str:
         There is no such run, or it is written in a way that leaves no place for a table.
     """
     names = [one.get("name") for one in file.document.unwrap().get("run", ())]
-    text = file.text
-    for run, table in tables.items():
-        if run not in names:
-            raise ArgumentError(f"the job has no run '{run}'.{nearest(run, names)}")
-        inputs = file.run_hashes[run][:HASH_LENGTH]
-        record = {**table, "hash": f"{inputs}-{hash_of_choice(table)[:CHOICE_LENGTH]}" if "limits" in table else inputs}
-        text = _with_assembly(Places.parse(text), names.index(run), run, record)  # what was written moves the rest
-    return text.replace("\n", file.line_break)
+    unknown = next((run for run in tables if run not in names), None)
+    if unknown is not None:
+        raise ArgumentError(f"the job has no run '{unknown}'.{nearest(unknown, names)}")
+    records: dict[tuple[str | int, ...], Mapping[str, Value]] = {
+        ("run", names.index(run), "assembly"): _record(file, run, table) for run, table in tables.items()
+    }
+    splices = [_assembly(file.places, path, record) for path, record in records.items()]
+    return _checked(_spliced(file.text, splices), records).replace("\n", file.line_break)
 
 
-def _with_assembly(places: Places, index: int, run: str, record: Mapping[str, Value]) -> str:
-    path = ("run", index)
-    span, text = places.span(path), places.text
+def _record(file: JobFile, run: str, table: Mapping[str, Value]) -> Mapping[str, Value]:
+    inputs = file.run_hashes[run][:HASH_LENGTH]
+    chosen = f"-{hash_of_choice(table)[:CHOICE_LENGTH]}" if "limits" in table else ""
+    return {**table, "hash": inputs + chosen}
+
+
+def _assembly(places: Places, path: tuple[str | int, ...], record: Mapping[str, Value]) -> _Splice:
+    span, text = places.span(path[:-1]), places.text
     if span is None:
-        raise ArgumentError(f"run '{run}' is not written as a table [[run]] of its own, so nothing can be added to it")
-    old = places.span((*path, "assembly"))
+        name = f"'{dotted(path[:-1])}'"
+        raise ArgumentError(f"{name} is not written as a table [[run]] of its own, so nothing can be added to it")
+    old = places.span(path)
     if not text.startswith("[", span.start) or (old is not None and not text.startswith("[", old.start)):
-        return set_value(places, (*path, "assembly"), record)
+        return _value(places, path, record)
     block = "[run.assembly]\n" + "".join(f"{_key(key)} = {rendered(value)}\n" for key, value in record.items())
     start = old.start if old is not None else _content_end(text, span)
     end = _content_end(text, old, notes=False) if old is not None else start
-    return _checked(_broken(text[:start]) + block + text[end:], (*path, "assembly"), record)
+    return _lines(text, start, end, block)
 
 
 def rendered(value: Value) -> str:
@@ -147,9 +179,10 @@ def _value_end(text: str, span: Span) -> int:
     return span.start + len(text[span.start : span.end].rstrip())
 
 
-def _broken(text: str) -> str:
-    """Text that ends in a line break."""
-    return text if text.endswith("\n") or not text else text + "\n"
+def _lines(text: str, start: int, end: int, block: str) -> _Splice:
+    """A block of lines, which begins on a line of its own."""
+    broken = start == 0 or text[start - 1] == "\n"
+    return _Splice(start, end, block if broken else "\n" + block)
 
 
 def _own_end(text: str, table: Table, holder: Span) -> int:
@@ -172,7 +205,7 @@ def _content_end(text: str, span: Span, *, notes: bool = True) -> int:
     return span.start + sum(len(line) for line in lines[: last + 1])
 
 
-def _into_inline(text: str, holder: Span, key: str, value: Value) -> str:
+def _into_inline(text: str, holder: Span, key: str, value: Value) -> _Splice:
     body = text[holder.start + 1 : holder.end - 1].rstrip().rstrip(",")
     comma = "," if body.strip() else ""
-    return f"{text[: holder.start]}{{{body}{comma} {_key(key)} = {rendered(value)} }}{text[holder.end :]}"
+    return _Splice(holder.start, holder.end, f"{{{body}{comma} {_key(key)} = {rendered(value)} }}")
