@@ -198,11 +198,9 @@ def check_file_target(path: Path) -> None:
     DataError
         It cannot.
     """
-    from hosewright.documents.folder import check_writable
+    from hosewright.documents.folder import check_file_writable
 
-    if not path.parent.is_dir():
-        raise DataError(f"{path}: cannot be written: there is no folder '{path.parent}'")
-    check_writable(path.parent, [path.name])
+    check_file_writable(path)
 
 
 def plan_job(
@@ -481,21 +479,16 @@ def list_catalog(
 
 
 def write_text(path: Path, text: str) -> None:
-    """Write a file whole or not at all.
+    """Write a file whole or not at all; a pipe or a device as it comes, and what a link leads to.
 
     Raises
     ------
     DataError
         It cannot be written.
     """
-    if path.is_dir():
-        raise DataError(f"{path}: is a folder; name a file in it")
-    part = path.with_name(path.name + ".part")
-    try:
-        part.write_text(text, encoding="utf-8")
-        part.replace(path)
-    except OSError as error:
-        raise DataError(f"{path}: cannot be written: {error.strerror}") from error
+    from hosewright.documents.folder import write_file
+
+    write_file(path, text.encode("utf-8"))
 
 
 def demonstrate(out: Path) -> str:

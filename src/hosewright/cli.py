@@ -117,7 +117,7 @@ def _check(job: Path, json: Path | None, run: str | None, all_findings: bool, un
     file = checked.file
     numbers = run_numbers(file, checked.result)
     text = result_json.as_text(checked.result, job.name, file.hash, checked.catalog_version, numbers, file.limits)
-    if json is not None and str(json) == "-":
+    if _prints(json):
         typer.echo(text, nl=False)
     else:
         terminal.show(checked.result, Console(), passes=all_findings, figures=figures)
@@ -126,11 +126,16 @@ def _check(job: Path, json: Path | None, run: str | None, all_findings: bool, un
     return 0 if checked.result.passed else SOMETHING_FAILS
 
 
+def _prints(json: Path | None) -> bool:
+    """Whether the result as JSON is all that is to be printed."""
+    return str(json) in ("-", "/dev/stdout")
+
+
 def _check_target(json: Path | None) -> None:
     """Tell that a file cannot be written before the work that goes into it."""
     from hosewright import app
 
-    if json is not None and str(json) != "-":
+    if json is not None and not _prints(json):
         app.check_file_target(json)
 
 
@@ -225,7 +230,7 @@ def _plan(
         planned = app.plan_job(file, run, step, search)
         step("writing")
         files = [] if out is None else planned.save(out)
-    if json is not None and str(json) == "-":
+    if _prints(json):
         typer.echo(planned.json(), nl=False)
     else:
         plan_terminal.show(planned, planned.nearest, Console(), everything=everything, figures=figures)
@@ -358,7 +363,7 @@ def identify(
     given = {"half": half, "pitch": pitch, "threads_per_inch": tpi, "tapered": taper, "seat": seat, "recess": recess}
     found, catalog_version = app.identify_end(" ".join(readings or []), given, bolts)
     text = identified.as_text(found, catalog_version)
-    if json is not None and str(json) == "-":
+    if _prints(json):
         typer.echo(text, nl=False)
     else:
         identified.show(found, Console())

@@ -3,6 +3,7 @@
 import gc
 import json
 import math
+import os
 import sys
 from pathlib import Path
 
@@ -290,6 +291,46 @@ def test_a_file_that_cannot_be_written_is_told_first(call, tmp_path: Path) -> No
     status, out, err = call("22.1", "--male", "--json", tmp_path / "none" / "found.json")
     assert (status, out) == (cli.BAD_INPUT, "")
     assert "there is no folder" in err
+
+
+def test_a_pipe_is_written_into_and_stays_one(call, tmp_path: Path) -> None:
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    reader = os.open(pipe, os.O_RDONLY | os.O_NONBLOCK)
+    try:
+        call("20.9", "--male", "--tpi", 14, "--json", pipe)
+        assert json.loads(os.read(reader, 60_000))["format"] == "hosewright-identification"
+    finally:
+        os.close(reader)
+    assert pipe.is_fifo()
+    assert list(tmp_path.iterdir()) == [pipe]
+
+
+def test_a_link_stays_and_what_it_leads_to_is_written(call, tmp_path: Path) -> None:
+    (tmp_path / "far").mkdir()
+    target, link = tmp_path / "far" / "found.json", tmp_path / "link.json"
+    link.symlink_to(Path("far") / "found.json")  # there is no such file yet
+    for diameter in ("20.9", "22.1"):
+        call(diameter, "--male", "--json", link)
+        assert link.is_symlink()
+        assert json.loads(target.read_text(encoding="utf-8"))["readings"]["diameter_mm"] == float(diameter)
+    assert list(target.parent.iterdir()) == [target]
+
+
+def test_a_file_that_cannot_be_written_whole_stays_as_it_was(
+    call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    target = tmp_path / "found.json"
+    target.write_text("before", encoding="utf-8")
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "write_bytes", full)
+    status, _, err = call("20.9", "--male", "--json", target)
+    assert (status, target.read_text(encoding="utf-8")) == (cli.BAD_INPUT, "before")
+    assert "No space left" in err
+    assert list(tmp_path.iterdir()) == [target]
 
 
 @pytest.mark.parametrize(

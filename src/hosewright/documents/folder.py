@@ -1,7 +1,8 @@
-"""A folder of papers, written whole or not at all."""
+"""A folder of papers, or one file, written whole or not at all."""
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import re
@@ -84,6 +85,58 @@ def check_writable(folder: Path, names: Iterable[str]) -> None:
             pass
     except OSError as error:
         raise DataError(f"{folder}: cannot be written: {error.strerror}; give another folder") from error
+
+
+def write_file(path: Path, content: bytes) -> None:
+    """Write one file whole or not at all; into what is no file on a disk, such as a pipe, as it comes.
+
+    Where the path is a link, the link stays and what it leads to is written.
+
+    Raises
+    ------
+    DataError
+        It cannot be written.
+    """
+    if path.is_dir():
+        raise DataError(f"{path}: is a folder; name a file in it")
+    try:
+        if path.exists() and not path.is_file():
+            path.write_bytes(content)
+        else:
+            _replace(_led_to(path), content)
+    except OSError as error:
+        raise DataError(f"{path}: cannot be written: {error.strerror}") from error
+
+
+def _replace(path: Path, content: bytes) -> None:
+    part = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        part.write_bytes(content)
+        part.replace(path)
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def _led_to(path: Path) -> Path:
+    return Path(os.path.realpath(path))
+
+
+def check_file_writable(path: Path) -> None:
+    """Make sure that :func:`write_file` can write a file, before what goes into it is made.
+
+    Raises
+    ------
+    DataError
+        It cannot.
+    """
+    if path.exists() and not path.is_file() and not path.is_dir():
+        if not os.access(path, os.W_OK):
+            raise DataError(f"{path}: cannot be written: {os.strerror(errno.EACCES)}")
+        return
+    target = _led_to(path)
+    if not target.parent.is_dir():
+        raise DataError(f"{path}: cannot be written: there is no folder '{target.parent}'")
+    check_writable(target.parent, [target.name])
 
 
 def _written(folder: Path, contents: Mapping[str, bytes], earlier: Set[str]) -> list[Path]:
