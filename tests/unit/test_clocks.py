@@ -8,12 +8,13 @@ import pytest
 from checked_runs import BENT, STRAIGHT, assembly, job, run
 from hosewright.assembly import Adapter, End
 from hosewright.checks.check import check
-from hosewright.documents.clocks import clock_in_words, clock_pictures, clock_views
+from hosewright.documents.clocks import clock_in_words, clock_pictures, clock_views, clock_with_reference
 from hosewright.machine import Port, Turn
 from hosewright.words import Figures, Texts
 
 ELBOW = Adapter("90 swivel", "any", "any", math.pi / 2, 0.03, 0.03)
 QUARTER = math.pi / 2
+SHORT = replace(BENT, name="45 short", exit_angle=math.pi / 4)
 
 
 def views(facing, up=None, *, on="chassis", clock=0.0, other=(0.5, 0.3, 0.1), adapters=(), form=BENT, arm=0.0):
@@ -59,8 +60,31 @@ def test_a_port_that_faces_down_over_the_other_is_read_from_the_way_forward():
 def test_an_end_behind_an_adapter_is_seen_from_the_side_of_the_adapter():
     # the adapter turns the seat from y up to z; its zero is then -y, away from the other port
     adapter, form = views((0, 1, 0), (0, 0, 1), adapters=((ELBOW, 0.0),), other=(0.0, 0.7, 0.1))
-    assert (adapter.part, adapter.adapter, adapter.hour) == ("90 swivel", 0, "12:00")
-    assert (form.part, form.adapter, form.look, form.hour) == ("90", None, "above", "6:00")
+    assert (adapter.part, adapter.adapter, adapter.outlet, adapter.hour) == ("90 swivel", 0, None, "12:00")
+    assert (form.part, form.adapter, form.outlet, form.look, form.hour) == ("90", None, "90 swivel", "above", "6:00")
+
+
+def test_an_end_behind_a_level_elbow_is_read_into_the_outlet_of_the_elbow():
+    # the port faces left (y); the elbow at 3:00 takes the seat to the rear (-x), where its zero is -y. Who stands
+    # behind the machine and looks forward into that outlet has -y on the right; a quarter clockwise from there is down
+    adapter, form = views((0, 1, 0), (0, 0, 1), clock=QUARTER, adapters=((ELBOW, QUARTER),), form=SHORT)
+    assert (adapter.outlet, adapter.hour) == (None, "3:00")
+    assert (form.outlet, form.reference, form.look, form.hour) == ("90 swivel", "plumb", "outside", "6:00")
+    for language, look in (
+        ("en", "looking into the outlet of the adapter "),
+        ("de", "Blick in den Auslass des Adapters "),
+    ):
+        texts = Texts.load(language)
+        for written in (clock_in_words(form, texts, Figures()), clock_with_reference(form, texts)):
+            assert look + texts.name("90 swivel") in written
+        for written in (clock_in_words(adapter, texts, Figures()), clock_with_reference(adapter, texts)):
+            assert look not in written
+
+
+def test_a_straight_adapter_leaves_the_view_at_the_port():
+    straight = replace(ELBOW, name="straight", angle=0.0)
+    (form,) = views((0, 1, 0), (0, 0, 1), clock=QUARTER, adapters=((straight, 0.0),))
+    assert (form.outlet, form.hour) == (None, "3:00")
 
 
 def test_straight_ends_have_no_clock():

@@ -56,15 +56,18 @@ class ClockView:
         Number of the adapter from the port outwards, from 0; ``None`` for the end form.
     port, other
         This end's, and the one at the other end of the hose.
+    outlet
+        Name of the bent adapter whose outlet one looks into; ``None`` where one looks at the port, since nothing
+        before the part turns away from it.
     clock
         From the port's own mark, as the job has it. [rad]
     reference
         What 12 points to: plumb up, the other port, or forward along x of the machine.
     look
-        From where one looks at the port.
+        From where one looks at the port, or into the outlet.
     angle
-        Of the free side from the reference, clockwise for somebody who looks at the port from outside, in
-        ``[0, 2 pi)``. [rad]
+        Of the free side from the reference, clockwise for somebody who looks at the port from outside, or against the
+        outlet, in ``[0, 2 pi)``. [rad]
     """
 
     end: str
@@ -72,6 +75,7 @@ class ClockView:
     adapter: int | None
     port: str
     other: str
+    outlet: str | None
     clock: float
     reference: Reference
     look: Look
@@ -107,14 +111,16 @@ def clock_shortly(view: ClockView, texts: Texts, figures: Figures) -> str:
 
 
 def clock_with_reference(view: ClockView, texts: Texts) -> str:
-    """Such as ``"45 short to 4:30; 12: plumb up"``."""
-    return texts("clocks.beside", part=texts.name(view.part), hour=view.hour, reference=_reference(view, texts))
+    """Such as ``"45 short to 4:30; 12: plumb up"``, with the face it is told of where that is not the port's."""
+    part, reference = texts.name(view.part), _reference(view, texts)
+    beside = texts("clocks.beside", part=part, hour=view.hour, reference=reference)
+    return beside if view.outlet is None else f"{beside},\n{_look(view, texts)}"
 
 
 def clock_in_words(view: ClockView, texts: Texts, figures: Figures) -> str:
     """Such as ``"to 4:30 (135°); 12 o'clock is plumb up, looking at V.C from outside"``."""
-    look = texts(f"clocks.look_{view.look}", port=view.port)
-    return texts("clocks.turned", to=clock_shortly(view, texts, figures), reference=_reference(view, texts), look=look)
+    to, reference = clock_shortly(view, texts, figures), _reference(view, texts)
+    return texts("clocks.turned", to=to, reference=reference, look=_look(view, texts))
 
 
 def clock_pictures(views: Sequence[ClockView], texts: Texts, figures: Figures) -> list[bytes]:
@@ -123,11 +129,13 @@ def clock_pictures(views: Sequence[ClockView], texts: Texts, figures: Figures) -
 
 
 def _of_end(name: str, end: End, ports: tuple[str, str], port: Frames, other: Array) -> Iterator[ClockView]:
+    outlet = None
     for number, (part, clock, seat, free) in enumerate(_parts(end)):
         if not np.allclose(seat.facing, free.facing):
             adapter = number if number < len(end.adapters) else None
             reference, look, angle = _seen(port.place(seat), port.place(free), other)
-            yield ClockView(name, part, adapter, *ports, clock, reference, look, angle)
+            yield ClockView(name, part, adapter, *ports, outlet, clock, reference, look, angle)
+            outlet = part
 
 
 def _parts(end: End) -> Iterator[tuple[str, float, Frames, Frames]]:
@@ -167,6 +175,12 @@ def _reference(view: ClockView, texts: Texts) -> str:
     return texts(f"clocks.{view.reference}", port=view.other)
 
 
+def _look(view: ClockView, texts: Texts) -> str:
+    if view.outlet is None:
+        return texts(f"clocks.look_{view.look}", port=view.port)
+    return texts(f"clocks.outlet_{view.look}", adapter=texts.name(view.outlet))
+
+
 def _face(view: ClockView, texts: Texts, figures: Figures) -> Sheet:
     sheet = Sheet(*SIZE)
     sheet.ring(MIDDLE, RADIUS)
@@ -184,7 +198,7 @@ def _face(view: ClockView, texts: Texts, figures: Figures) -> Sheet:
     name = texts("clocks.part", end=texts("common.end", name=view.end), part=texts.name(view.part))
     sheet.write(np.array([MIDDLE[0], 9.2]), clock_shortly(view, texts, figures), LARGE, bold=True)
     _line(sheet, 5.6, name)
-    _line(sheet, 2.2, texts(f"clocks.look_{view.look}", port=view.port))
+    _line(sheet, 2.2, _look(view, texts))
     return sheet
 
 
