@@ -13,7 +13,7 @@ from hosewright.checks.finding import Verdict
 from hosewright.checks.run import Job, Run
 from hosewright.checks.solve import solve_runs
 from hosewright.duty import Duty, Fluid
-from hosewright.geometry import BoxShape
+from hosewright.geometry import BoxShape, Frames
 from hosewright.machine import Body, Machine, Obstacle, Port, Turn, cycle
 
 CATALOG = catalog.load()
@@ -58,12 +58,36 @@ def findings(made: Job) -> dict[str, object]:
     return {finding.subject: finding for finding in end_clearance.check(solved, made)}
 
 
+WIDEST = max(STRAIGHT.ferrule_diameter, *(2.0 / math.sqrt(3.0) * w for w in (STRAIGHT.nut_width, STRAIGHT.hex_width)))
+
+
 def test_distance_to_a_part_beside_the_ferrule() -> None:
-    """A wall 40 mm off the axis, less half the ferrule; it stands still, so that it must only not be hit."""
+    """A wall 40 mm off the axis, less half of ferrule or hexagon across corners; it stands still: it must not be hit."""
     found = findings(job(BoxShape((-0.06, 0.0, 0.0), (0.04, 0.3, 0.3))))["end a"]
-    widest = max(STRAIGHT.ferrule_diameter, STRAIGHT.nut_width)
-    assert found.measure == pytest.approx(0.04 - widest / 2.0, abs=1e-9)
+    assert WIDEST > STRAIGHT.ferrule_diameter
+    assert found.measure == pytest.approx(0.04 - WIDEST / 2.0, abs=1e-9)
     assert (found.limit, found.verdict) == (0.0, Verdict.PASS)
+
+
+def test_an_end_begins_flat_at_its_seat() -> None:
+    """A plate 9 mm behind the seat, nearer than half the end is wide, stays 9 mm away."""
+    found = findings(job(BoxShape((0.0, 0.0, -0.014), (0.3, 0.3, 0.01))))["end a"]
+    assert found.measure == pytest.approx(0.009, abs=1e-9)
+
+
+def test_a_lip_beside_the_seat_is_hit() -> None:
+    """It reaches to 5 mm over the seat and to 10 mm from the axis: the nut is wider."""
+    lip = BoxShape((-0.06, 0.0, 0.0), (0.10, 0.3, 0.01))
+    assert findings(job(lip))["end a"].verdict is Verdict.FAIL
+
+
+def test_a_port_that_lies_off_takes_its_end_along() -> None:
+    wall = job(BoxShape((-0.06, 0.0, 0.0), (0.04, 0.3, 0.3)))
+    there = Frames(np.array([[0.0, 0.003, 0.0]]), np.eye(3)[None])  # along the up of the port, which is x
+    before = findings(wall)["end a"].measure
+    moved = [replace(wall, port_offsets={"A": replace(there, origin=sign * there.origin)}) for sign in (1.0, -1.0)]
+    away = [findings(one)["end a"].measure - before for one in moved]
+    assert sorted(away) == pytest.approx([-0.003, 0.003], abs=1e-9)
 
 
 def test_a_wall_through_the_elbow_fails() -> None:

@@ -1,11 +1,12 @@
 """Clearance of ends: elbow, adapters and ferrule of each end against the parts that its port does not sit on.
 
-Surface to surface, the end taken as round with the largest of its diameters. Parts that do not move against the port
-must not be hit; parts that move past it keep the distance of the profile.
+Surface to surface, the end taken as round with the largest of its diameters, that of a hexagon across its corners.
+Parts that do not move against the port must not be hit; parts that move past it keep the distance of the profile.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +16,7 @@ from hosewright.assembly import End
 from hosewright.checks.clearance import moves_past, seated
 from hosewright.checks.finding import Finding, judge
 from hosewright.checks.run import Job
-from hosewright.checks.solve import SolvedRun
+from hosewright.checks.solve import SolvedRun, port_frames
 from hosewright.checks.worst import TIE, place_of
 from hosewright.machine import Placement
 from hosewright.words import Figure, Name, Sentence
@@ -25,6 +26,10 @@ Array = NDArray[np.float64]
 RULE = "end clearance"
 SPACING = 0.005
 """Points along the axis of an end. [m]"""
+AROUND = 12
+"""Points of a ring."""
+CORNERS = 2.0 / math.sqrt(3.0)
+"""Width of a hexagon across its corners over that across its flats."""
 
 
 def check(solved: SolvedRun, job: Job) -> list[Finding]:
@@ -50,20 +55,25 @@ def least_gap(end: End, port: str, placement: Placement, job: Job) -> Gap | None
     apart = [part for part in job.machine.obstacles if not seated(placement, part, port)]
     if not apart:
         return None
-    seat = placement.port(port)
-    axis = seat.points(_sampled(end.axis()))
-    gaps = [placement.least_distance(part.name, axis).distance for part in apart]
+    seat = port_frames(placement, port, job.port_offsets)
+    local, radii = _body(end)
+    points = seat.points(local)
+    gaps = [placement.least_distance(part.name, points, radii).distance for part in apart]
     number = int(np.argmin([gap.min() for gap in gaps]))
     part, gap = apart[number], gaps[number]
-    widths = [end.form.ferrule_diameter, end.form.nut_width, *(adapter.body_diameter for adapter, _ in end.adapters)]
-    known = [width for width in widths if width is not None]
     moving = (job.profile["moving_distance"], job.profile["moving_angle"])
     past = moves_past(placement.body(part.on), seat, *moving)
     figure = "clearance_moving_past" if past else "clearance_plain"
     limit = job.profile[figure] if past else 0.0
     pose = int(np.argmin(np.round(gap / TIE)))
-    measure = float(gap[pose]) - max(known, default=0.0) / 2.0
-    return Gap(part.name, measure, limit, figure, pose, end.form.ferrule_diameter is not None)
+    return Gap(part.name, float(gap[pose]), limit, figure, pose, end.form.ferrule_diameter is not None)
+
+
+def _largest_diameter(end: End) -> float:
+    """Of all that is known of an end. [m]"""
+    hexagons = [CORNERS * width for width in (end.form.nut_width, end.form.hex_width) if width is not None]
+    round_parts = [end.form.ferrule_diameter, *(adapter.body_diameter for adapter, _ in end.adapters)]
+    return max([*hexagons, *(diameter for diameter in round_parts if diameter is not None)], default=0.0)
 
 
 def _finding(solved: SolvedRun, job: Job, name: str) -> Finding | None:
@@ -81,8 +91,23 @@ def _finding(solved: SolvedRun, job: Job, name: str) -> Finding | None:
     return Finding(RULE, f"end {name}", verdict, "length", gap.measure, gap.limit, True, source, said, place=place)
 
 
-def _sampled(corners: Array) -> Array:
-    # points along a line of corners, SPACING apart
+def _body(end: End) -> tuple[Array, Array]:
+    """Points (n, 3) in the port's frame and radii (n,) of balls that fill an end.
+
+    It begins flat at the port's seat: balls round its axis from one radius off the seat on, and rings before that.
+    """
+    radius = _largest_diameter(end) / 2.0
+    axis, arcs = _sampled(end.axis())
+    balls = axis[arcs >= radius]
+    turns = np.linspace(0.0, 2.0 * np.pi, AROUND, endpoint=False)
+    ring = radius * np.stack([np.zeros(AROUND), np.cos(turns), np.sin(turns)], axis=1)
+    rings = [ring + np.array([off * radius, 0.0, 0.0]) for off in (0.0, 0.5)]
+    points = np.concatenate([balls, *rings])
+    return points, np.where(np.arange(len(points)) < len(balls), radius, 0.0)
+
+
+def _sampled(corners: Array) -> tuple[Array, Array]:
+    # points along a line of corners, SPACING apart, and how far along it they are
     arcs = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(corners, axis=0), axis=1))])
     at = np.linspace(0.0, arcs[-1], int(arcs[-1] / SPACING) + 2)
-    return np.stack([np.interp(at, arcs, corners[:, k]) for k in range(3)], axis=1)
+    return np.stack([np.interp(at, arcs, corners[:, k]) for k in range(3)], axis=1), at

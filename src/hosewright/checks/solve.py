@@ -259,8 +259,8 @@ def fitting_pose(run: Run, job: Job) -> dict[str, float]:
 
 def held_places(run: Run, placement: Placement, offsets: Mapping[str, Frames] | None = None) -> list[Frames]:
     """Ferrule tail a, clamps, ferrule tail b as frames that all face from a to b; ports may lie a little off."""
-    a = _port(placement, run.port_a, offsets).place(run.assembly.a.tail())
-    b = _port(placement, run.port_b, offsets).place(run.assembly.b.tail())
+    a = port_frames(placement, run.port_a, offsets).place(run.assembly.a.tail())
+    b = port_frames(placement, run.port_b, offsets).place(run.assembly.b.tail())
     places = [a, *(placement.mount(clamp.mount) for clamp in run.clamps), _reversed(b)]
     for k in range(1, len(places) - 1):
         onward = places[k + 1].origin[0] - places[k - 1].origin[0]
@@ -269,7 +269,8 @@ def held_places(run: Run, placement: Placement, offsets: Mapping[str, Frames] | 
     return places
 
 
-def _port(placement: Placement, name: str, offsets: Mapping[str, Frames] | None) -> Frames:
+def port_frames(placement: Placement, name: str, offsets: Mapping[str, Frames] | None) -> Frames:
+    """Frames of a port, which may lie a little off."""
     port = placement.port(name)
     return port.place(offsets[name]) if offsets and name in offsets else port
 

@@ -30,17 +30,18 @@ class Least:
     index: NDArray[np.int64]
 
 
-def least_distance(shape: Shape, points: Array) -> Least:
-    """Exact least distance of each line of points (m, n, 3) to a shape.
+def least_distance(shape: Shape, points: Array, radii: Array | float = 0.0) -> Least:
+    """Exact least distance of each line of points (m, n, 3), or of balls of radii (n,) round them, to a shape.
 
     The quick distances of all points rule most of them out; only those that may be the nearest are asked exactly.
     """
     points = np.asarray(points, dtype=np.float64)
-    distance = shape.quick_distance(points)
+    balls = np.broadcast_to(radii, points.shape[1:2])
+    distance = shape.quick_distance(points) - balls
     if shape.tolerance > 0.0:
         near = distance <= distance.min(axis=1, keepdims=True) + 2.0 * shape.tolerance
         distance = np.where(near, distance, np.inf)
-        distance[near] = shape.distance(points[near])
+        distance[near] = shape.distance(points[near]) - np.broadcast_to(balls, near.shape)[near]
     index = distance.argmin(axis=1)
     return Least(np.take_along_axis(distance, index[:, None], axis=1)[:, 0], index)
 

@@ -108,10 +108,13 @@ class Placement:
         part = named(self.machine.obstacles, obstacle, "obstacle")
         return part.shape.distance(self.body(part.on).local(points))
 
-    def least_distance(self, obstacle: str, points: Array) -> Least:
-        """Exact least distance (m,) of points (m, n, 3) in each pose, much faster than ``distance`` for meshes."""
+    def least_distance(self, obstacle: str, points: Array, radii: Array | float = 0.0) -> Least:
+        """Exact least distance (m,) of points (m, n, 3) in each pose, much faster than ``distance`` for meshes.
+
+        With ``radii`` (n,) that of balls round them. [m]
+        """
         part = named(self.machine.obstacles, obstacle, "obstacle")
-        return least_distance(part.shape, self.body(part.on).local(points))
+        return least_distance(part.shape, self.body(part.on).local(points), radii)
 
 
 def drawn_axes(along: Point, up: Point | None) -> Array:
