@@ -119,11 +119,75 @@ def test_a_face_seal_is_measured_to_its_face(measured):
     assert not [warning for warning in made.warnings if "sealing face" in warning.text]
 
 
-@pytest.mark.parametrize("form", ["90 short", "45 medium", "90 long"])
+@pytest.mark.parametrize("form", ["90 short", "90 long"])
 def test_an_elbow_is_measured_to_its_centre_line(form):
     """SAE J517 as cited by a military specification: to the centre line of the outlet for a 90 degree end."""
     words = "elbow to the centre line of its outlet, the other end to the sealing face"
-    assert remake(sample(0.7, (form, {}), ("straight", {}), words), CATALOG).assembly.overall_length == 0.7
+    made = remake(sample(0.7, (form, {}), ("straight", {}), words), CATALOG)
+    assert made.assembly.overall_length == 0.7
+    assert not [warning for warning in made.warnings if "axes" in warning.text]
+
+
+def bent_by(degrees, drop):
+    """An invented end of any angle."""
+    row = {
+        "name": "bent", "connection": "face seal -8 female", "dash_size": 8, "exit_angle_deg": degrees,
+        "drop_mm": drop, "cutoff_mm": 60, "insertion_mm": 30, "roll": "swivel", "max_working_pressure_bar": 400,
+    }  # fmt: skip
+    return CATALOG.with_own([row])
+
+
+@pytest.mark.parametrize(
+    ("degrees", "further"),
+    [
+        # by hand, of a seat that lies 20 mm beside the hose axis: an axis that falls to it at 45 degrees comes down
+        # 20 mm further along, at 90 degrees straight below; at 30 degrees 20 mm times the root of 3 further along, at
+        # 60 degrees 20 mm over the root of 3; at 135 degrees 20 mm the other way
+        (45, 20.0),
+        (90, 0.0),
+        (30, 34.64),
+        (60, 11.55),
+        (135, -20.0),
+    ],
+)
+def test_where_the_axes_of_outlet_and_hose_meet(degrees, further):
+    end = {"reach": Reach.CORNER}
+    catalog_ = bent_by(degrees, 20.0)
+    made = remake(sample(0.7, ("bent", end), ("straight", {"reach": Reach.FACE})), catalog_)
+    assert made.assembly.overall_length == pytest.approx(0.7 + further * 1e-3, abs=0.01e-3)
+    told = [warning.text for warning in made.warnings if "axes" in warning.text]
+    assert all(text[0] in "+-" for text in told)
+    assert [float(text.split(" mm for end a")[0]) for text in told] == pytest.approx(
+        [further] if further else [], abs=0.06
+    )
+    # the axis of the outlet is the port's: a point so far along the hose axis lies on it
+    tail = made.assembly.a.tail()
+    form = made.assembly.a.form
+    back = form.cutoff + form.insertion - further * 1e-3
+    assert (tail.origin[0] - back * tail.facing[0])[1:] == pytest.approx([0.0, 0.0], abs=0.01e-3)
+
+
+def test_a_centre_line_of_another_bend_is_doubted():
+    """Common practice, no source: some measure such an end to where the axes meet, some to the middle of its face."""
+    made = remake(sample(0.7, ("45 medium", {}), ("straight", {}), "centre line to seat"), CATALOG)
+    assert made.assembly.a.form.drop == 0.021
+    assert made.assembly.overall_length == pytest.approx(0.721)
+    (told,) = [warning.text for warning in made.warnings if "axes" in warning.text]
+    assert "+21 mm for end a" in told
+    assert "measure end a again" in told
+    own = remake(sample(0.7, ("45 medium", {"drop": 22e-3}), ("straight", {}), "centre line to seat"), CATALOG)
+    assert own.assembly.overall_length == pytest.approx(0.722)  # the sample's own drop, where it was measured
+    face = remake(sample(0.7, ("45 medium", {"reach": Reach.FACE}), ("straight", {}), "centre line to seat"), CATALOG)
+    assert face.assembly.overall_length == 0.7
+    assert not [warning for warning in face.warnings if "axes" in warning.text]
+
+
+def test_axes_that_never_meet_say_nothing_of_the_length():
+    back = remake(sample(0.7, ("bent", {}), ("straight", {}), "centre line to the other"), bent_by(180, 50.0))
+    straight = remake(sample(0.7, ("straight", {"reach": Reach.CORNER}), ("straight", {})), CATALOG)
+    for made in (back, straight):
+        assert made.assembly.overall_length == 0.7
+        assert any("not said" in text and "end a" in text for text in (one.text for one in made.warnings))
 
 
 def test_an_elbow_measured_to_its_far_edge_is_longer_by_half_its_nut():

@@ -14,6 +14,7 @@ from hosewright.catalog import load
 from hosewright.documents.assembly_data import parts_data
 from hosewright.documents.assembly_numbers import run_numbers
 from hosewright.documents.bundle import Bundle
+from hosewright.sources import Confidence, Source
 from hosewright.standards import din_20066, mil_dtl_83796
 
 KEYS = {
@@ -92,6 +93,22 @@ def test_without_every_rating_there_is_none() -> None:
     weaker = parts_data(replace(whole, b=End(replace(whole.b.form, max_working_pressure=100e5))))
     assert (weaker["rating_bar"], weaker["proof_pressure_bar"]) == (100.0, 200.0)
     assert weaker["rating_part"].startswith("end b: ")
+
+
+def test_a_doubtful_rating_counts_as_unknown() -> None:
+    """The catalog has 420 bar for R15 -8 and doubts it."""
+    whole = assembly()
+    hose = load().hose("R15 -8")
+    block = parts_data(replace(whole, hose=hose))
+    assert hose.max_working_pressure == 420e5
+    keys = ("rating_bar", "rating_part", "rating_part_said", "proof_pressure_bar", "hose_working_pressure_bar")
+    assert [block[key] for key in keys] == [None] * len(keys)
+    assert block["rating_unknown"] == ["hose: R15 -8"]
+    form = replace(whole.b.form, source=Source("a reprint", "", Confidence.DOUBTFUL))
+    other = parts_data(replace(whole, b=End(form)))
+    assert (other["rating_bar"], other["proof_pressure_bar"]) == (None, None)
+    assert other["hose_working_pressure_bar"] == 1e-5 * whole.hose.max_working_pressure
+    assert other["rating_unknown"] == ["end b: 45 medium end, face seal -8 female"]
 
 
 def test_what_no_table_covers_is_none() -> None:

@@ -7,10 +7,13 @@ from pathlib import Path
 import pytest
 
 from hosewright import catalog
+from hosewright.assembly import Adapter, End
 from hosewright.jobfile import read_job
 from hosewright.service import Flange, Sample, SampleEnd, Thread, read_markings, read_period, read_seat, remake
+from hosewright.service.advice import about
 from hosewright.service.failures import causes
 from hosewright.service.sample import Reach
+from hosewright.sources import Confidence, Source
 
 CATALOG = catalog.load()
 DATE = datetime.date(2025, 4, 14)
@@ -102,6 +105,49 @@ def test_readings_that_contradict_the_name_are_told():
     made = changed(ends=(replace(STRAIGHT, connection="face seal -8 male", reading=thread), ELBOW))
     assert any("BSP G1/2 male" in text and "measure again" in text for text in told(made, "connection"))
     assert made.assembly.a.form.connection == "face seal -8 male"
+    (stop,) = (one for one in made.warnings if one.stops)
+    assert stop.kind == "connection"
+
+
+STOPPED = [
+    # ISO 228-1: G3/4 has a major diameter of 26.441 mm and 14 threads to the inch
+    ("face seal -8 female", Thread(26.4e-3, "male", threads_per_inch=14), "BSP G3/4 male"),
+    ("face seal -8 female", Thread(20.6e-3, "male", threads_per_inch=16, seat="flat"), "face seal -8 male"),
+    ("face seal -8 female", Thread(18.5e-3, "female", pitch=3e-3), "no known thread"),
+    ("NPT 1/2 female", Thread(20.9e-3, "male", threads_per_inch=14, seat="60 cone"), "BSP G1/2 male"),
+    ("face seal -8 female", Flange(head_diameter=38.1e-3), "flange 61 -12 head"),
+    ("flange 61 -12 head", Flange(head_diameter=41.3e-3), "flange 62 -12 head"),
+    ("flange 61 -12 head", Flange(bolts_long=50.8e-3, bolts_short=23.8e-3), "flange 62 -12 port"),
+]
+
+
+@pytest.mark.parametrize(("connection", "reading", "read"), STOPPED)
+def test_readings_of_another_connection_stop(connection, reading, read):
+    made = changed(ends=(replace(STRAIGHT, connection=connection, reading=reading), ELBOW))
+    (stop,) = (one for one in made.warnings if one.stops)
+    assert stop.kind == "connection"
+    assert f"end a is taken down as '{connection}'" in stop.text
+    assert read in stop.text
+
+
+FITTING = [
+    ("face seal -8 female", Thread(18.9e-3, "female", threads_per_inch=16, seat="flat")),
+    ("face seal -8 female", Thread(18.8e-3, "female")),  # may be G1/2 as well
+    ("BSP G1/2 female", Thread(18.8e-3, "female")),
+    ("37 flare -10 male", Thread(22.1e-3, "male")),
+    ("24 cone L15 male", Thread(22.0e-3, "male", pitch=1.5e-3)),
+    ("24 cone S14 male", Thread(22.0e-3, "male", pitch=1.5e-3)),
+    ("NPT 1/2 male", Thread(20.9e-3, "male", threads_per_inch=14)),
+    ("NPT 1/2 female", Thread(18.6e-3, "female", threads_per_inch=14)),  # the tables have no figure to compare with
+    ("flange 61 -12 head", Flange(head_diameter=38.0e-3)),
+    ("flange 61 -12 head", Flange(bolts_long=47.6e-3, bolts_short=22.2e-3)),  # bolts are those of either half
+]
+
+
+@pytest.mark.parametrize(("connection", "reading"), FITTING)
+def test_readings_that_fit_or_leave_the_name_open_do_not_stop(connection, reading):
+    made = changed(ends=(replace(STRAIGHT, connection=connection, reading=reading), ELBOW))
+    assert not any(one.stops and one.kind == "connection" for one in made.warnings)
 
 
 def test_look_alikes_are_told_once_for_equal_ends():
@@ -153,7 +199,35 @@ def test_rating_that_is_not_known():
     rows = [{**own, "cutoff_mm": 30, "insertion_mm": 30, "roll": "swivel"}]
     ends = (SampleEnd("plain", "BSP G1/2 female", reach=Reach.FACE), ELBOW)
     made = remake(replace(WHOLE, ends=ends), CATALOG.with_own(rows), DATE)
-    assert any("no rating is known of the plain end" in text for text in told(made, "pressure"))
+    (stop,) = (one for one in made.warnings if one.stops)
+    assert "no rating is known of the plain end" in stop.text
+    assert "(end a)" in stop.text
+
+
+@pytest.mark.parametrize("pressure", [None, 150e5, 500e5])
+def test_a_doubtful_rating_stops_whatever_the_line_asks(pressure):
+    """The catalog doubts R15 in -6 and -8; R15 -12 and 2SN are sure."""
+    made = changed(hose="R15 -8", working_pressure=pressure)
+    assert made.assembly.hose.max_working_pressure == 420e5
+    stops = [one for one in made.warnings if one.stops and "R15" in one.text]
+    assert [one.text for one in stops] == ["the rating of the hose R15 -8 is doubtful: take it from the data sheet"]
+    assert (stops[0].kind, stops[0].source.confidence) == ("pressure", "doubtful")
+    assert not any(one.stops for one in changed(working_pressure=None).warnings)
+
+
+def test_a_doubtful_rating_of_an_end_or_an_adapter_stops():
+    doubtful = Source("a reprint", "", Confidence.DOUBTFUL)
+    whole = changed().assembly
+    form = replace(whole.a.form, source=doubtful)
+    adapter = Adapter("union", "face seal -8 male", "face seal -8 male", 0.0, 0.02, 0.0, None, 400e5, source=doubtful)
+    unrated = replace(adapter, name="bulkhead union", max_working_pressure=None)
+    made = replace(whole, a=End(form, adapters=((adapter, 0.0),)), b=End(whole.b.form, adapters=((unrated, 0.0),)))
+    stops = [one.text for one in about(WHOLE, CATALOG, DATE, None, made.hose, made) if one.stops]
+    assert stops == [
+        "the rating of the adapter union (end a) is doubtful: take it from the data sheet",
+        "the rating of the straight end, face seal -8 female (end a) is doubtful: take it from the data sheet",
+        "no rating is known of the adapter bulkhead union (end b)",
+    ]
 
 
 @pytest.mark.parametrize(

@@ -10,8 +10,7 @@ from __future__ import annotations
 from hosewright.checks.finding import Finding, Verdict, judge
 from hosewright.checks.run import Job, Run
 from hosewright.duty import PartRating, Rating, pressure_demand, rating
-from hosewright.sources import Confidence
-from hosewright.words import Figure, Name, Sentence, one_after_another
+from hosewright.words import Figure, Sentence, one_after_another
 
 RULE = "pressure"
 
@@ -19,25 +18,19 @@ RULE = "pressure"
 def check(run: Run, job: Job) -> list[Finding]:
     """One finding: a part that is too weak decides, else a part whose rating is missing or doubtful."""
     whole = rating(run.assembly)
-    firm = Rating(tuple(part for part in whole.parts if _is_firm(part)))
-    loose = [part for part in whole.parts if not _is_firm(part)]
+    firm = Rating(tuple(part for part in whole.parts if part.is_firm))
     weakest, limit = firm.weakest, firm.max_working_pressure
     peak = pressure_demand(run.duty).peak
-    if weakest is None or limit is None or (loose and peak <= limit):
-        return [_unknown(run, whole.max_working_pressure, loose)]
+    if weakest is None or limit is None or (whole.loose and peak <= limit):
+        return [_unknown(run, whole.max_working_pressure, whole.loose)]
     verdict = judge(peak, limit, at_least=False, source=weakest.source)
-    said = _peak(run).then(Sentence.of("findings.weakest", part=_name(weakest), limit=Figure.pressure(limit)))
+    said = _peak(run).then(Sentence.of("findings.weakest", part=weakest.told, limit=Figure.pressure(limit)))
     return [Finding(RULE, "", verdict, "pressure", peak, limit, False, weakest.source, said)]
 
 
-def _is_firm(part: PartRating) -> bool:
-    doubtful = part.source is not None and part.source.confidence is Confidence.DOUBTFUL
-    return part.max_working_pressure is not None and not doubtful
-
-
-def _unknown(run: Run, limit: float | None, loose: list[PartRating]) -> Finding:
-    missing = tuple(_name(part) for part in loose if part.max_working_pressure is None)
-    doubtful = tuple(_name(part) for part in loose if part.max_working_pressure is not None)
+def _unknown(run: Run, limit: float | None, loose: tuple[PartRating, ...]) -> Finding:
+    missing = tuple(part.told for part in loose if part.max_working_pressure is None)
+    doubtful = tuple(part.told for part in loose if part.max_working_pressure is not None)
     sentences = [_peak(run)]
     if missing:
         sentences.append(Sentence.of("findings.unrated", parts=missing))
@@ -55,9 +48,3 @@ def _peak(run: Run) -> Sentence:
         return Sentence.of("findings.peak", peak=peak)
     own, factor = Figure.pressure(run.duty.peak_pressure), Figure.number(demand.intensification, 3)
     return Sentence.of("findings.peak_intensified", own=own, peak=peak, factor=factor)
-
-
-def _name(part: PartRating) -> Sentence:
-    if part.place == "hose":
-        return Sentence.of("findings.the_hose", name=part.said)
-    return Sentence.of("findings.the_part", part=part.said, place=Name(part.place))

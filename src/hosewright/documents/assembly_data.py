@@ -159,7 +159,6 @@ def _hose(hose: Hose) -> dict[str, Any]:
         "standard": None if known is None else known.standard,
         "inside_diameter_mm": read(hose.inside_diameter, "length"),
         "outside_diameter_mm": read(hose.outside_diameter, "length"),
-        "hose_working_pressure_bar": read(hose.max_working_pressure, "pressure"),
         "minimum_bend_radius_mm": read(hose.minimum_bend_radius, "length"),
         "temperature_min_c": read(hose.lowest_temperature, "temperature"),
         "temperature_max_c": _highest_temperature(hose, water_based=False),
@@ -199,15 +198,18 @@ def _orientation_tolerance(assembly: Assembly) -> float | None:
 
 
 def _rating(assembly: Assembly) -> dict[str, Any]:
+    """What the weakest part bears, and its proof pressure; unknown as long as the rating of a part is doubtful."""
     whole = rating(assembly)
-    pressure = whole.max_working_pressure
+    pressure = None if whole.loose else whole.max_working_pressure
     weakest = whole.weakest if pressure is not None else None
+    own = next(part for part in whole.parts if part.place == "hose")
     return {
+        "hose_working_pressure_bar": read(own.max_working_pressure if own.is_firm else None, "pressure"),
         "rating_bar": read(pressure, "pressure"),
         "rating_part": None if weakest is None else f"{weakest.place}: {weakest.name}",
         "rating_part_said": None if weakest is None else as_data(_part(weakest)),
-        "rating_unknown": [f"{part.place}: {part.name}" for part in whole.unknown],
-        "rating_unknown_said": [as_data(_part(part)) for part in whole.unknown],
+        "rating_unknown": [f"{part.place}: {part.name}" for part in whole.loose],
+        "rating_unknown_said": [as_data(_part(part)) for part in whole.loose],
         "proof_pressure_bar": None if pressure is None else read(PROOF * pressure, "pressure"),
     }
 

@@ -14,7 +14,7 @@ from hosewright.assembly import Adapter, Assembly, End
 from hosewright.duty.conditions import Duty
 from hosewright.duty.cylinder import pressure_demand
 from hosewright.duty.facts import Fact
-from hosewright.sources import Source
+from hosewright.sources import Confidence, Source
 from hosewright.words import Name, Sentence, Value
 
 WEAKEST_PART = Source("SAE J517", "rating of an assembly")
@@ -44,6 +44,19 @@ class PartRating:
         """Its name in English."""
         return str(self.said)
 
+    @property
+    def told(self) -> Sentence:
+        """Its name and place, to stand within a sentence."""
+        if self.place == "hose":
+            return Sentence.of("findings.the_hose", name=self.said)
+        return Sentence.of("findings.the_part", part=self.said, place=Name(self.place))
+
+    @property
+    def is_firm(self) -> bool:
+        """Whether an assembly may be built by its rating: one is given, and its source is not doubtful."""
+        doubtful = self.source is not None and self.source.confidence is Confidence.DOUBTFUL
+        return self.max_working_pressure is not None and not doubtful
+
 
 @dataclass(frozen=True)
 class Rating:
@@ -55,6 +68,11 @@ class Rating:
     def unknown(self) -> tuple[PartRating, ...]:
         """Parts without a rating."""
         return tuple(part for part in self.parts if part.max_working_pressure is None)
+
+    @property
+    def loose(self) -> tuple[PartRating, ...]:
+        """Parts whose rating is missing or doubtful."""
+        return tuple(part for part in self.parts if not part.is_firm)
 
     @property
     def weakest(self) -> PartRating | None:

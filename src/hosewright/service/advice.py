@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from hosewright.assembly import Assembly, Hose
 from hosewright.catalog import Catalog, Connection
 from hosewright.catalog import look_alikes as look_alikes_of
-from hosewright.duty import FluidClass, PartRating, Suitability, fluid_fit, rating
+from hosewright.duty import FluidClass, Suitability, fluid_fit, rating
 from hosewright.errors import ArgumentError
 from hosewright.service.failures import why_it_failed
 from hosewright.service.flanges import Flange
@@ -110,23 +110,24 @@ def _pressure(
         )
     if sample.working_pressure is None:
         yield RemakeWarning("pressure", Sentence.of("samples.no_pressure"))
-    elif assembly is not None:
+    if assembly is not None:
         yield from _rated(sample.working_pressure, assembly)
 
 
-def _rated(pressure: float, assembly: Assembly) -> Iterator[RemakeWarning]:
-    whole = rating(assembly)
-    for part in whole.parts:
-        if part.max_working_pressure is None:
-            yield RemakeWarning("pressure", Sentence.of("samples.unrated", part=_part(part)))
-        elif part.max_working_pressure < pressure:
-            bears = Figure.pressure(part.max_working_pressure)
-            said = Sentence.of("samples.too_weak", pressure=Figure.pressure(pressure), part=_part(part), bears=bears)
+def _rated(pressure: float | None, assembly: Assembly) -> Iterator[RemakeWarning]:
+    """Parts of which nobody knows what they bear, whatever the line asks, and those that are too weak for it."""
+    for part in rating(assembly).parts:
+        bears = part.max_working_pressure
+        if bears is None:
+            said = Sentence.of("findings.unrated", parts=(part.told,))
+            yield RemakeWarning("pressure", said, stops=True)
+        elif not part.is_firm:
+            said = Sentence.of("findings.doubtful_rating", parts=(part.told,))
             yield RemakeWarning("pressure", said, part.source, stops=True)
-
-
-def _part(part: PartRating) -> Sentence:
-    return Sentence.of("findings.the_part", part=part.said, place=Name(part.place))
+        elif pressure is not None and bears < pressure:
+            figures = {"pressure": Figure.pressure(pressure), "bears": Figure.pressure(bears)}
+            said = Sentence.of("samples.too_weak", part=part.told, **figures)
+            yield RemakeWarning("pressure", said, part.source, stops=True)
 
 
 def _fluid(sample: Sample, catalog: Catalog, hose: Hose | None) -> Iterator[RemakeWarning]:

@@ -8,6 +8,7 @@ import re
 from hosewright.assembly import EndForm, Hose
 from hosewright.catalog import Catalog, Connection
 from hosewright.errors import ArgumentError
+from hosewright.service.flanges import Flange
 from hosewright.service.identify import Identification, connection, identify
 from hosewright.service.sample import SampleEnd
 from hosewright.service.warning import Notes
@@ -43,10 +44,23 @@ def choose_connection(name: str, end: SampleEnd, notes: Notes) -> Connection | N
 
 
 def _compare(name: str, named: Connection, found: Identification, notes: Notes) -> None:
-    """Doubt a name that the readings contradict."""
-    halves = [connection(match) for match in found.matches]
-    if named not in halves:
-        notes.warn("connection", _contradiction(name, named, halves))
+    """Stop at a name that the readings contradict: one of both is wrong, and the end may not fit its port."""
+    read = [connection(match) for match in found.matches]
+    fits = named.data in [match.size for match in found.matches] if _is_of_bolts(found) else named in read
+    if not fits:
+        notes.warn("connection", _contradiction(name, named, read), stops=_is_in_the_tables(named, found))
+
+
+def _is_of_bolts(found: Identification) -> bool:
+    """Whether a flange was known by its bolts alone, which say its size and not which half it is."""
+    return isinstance(found.reading, Flange) and found.reading.head_diameter is None
+
+
+def _is_in_the_tables(named: Connection, found: Identification) -> bool:
+    """Whether the readings could have led to the name; no table gives the female thread of NPT."""
+    if isinstance(found.reading, Flange) or found.reading.half != named.half:
+        return True
+    return getattr(named.data, f"{named.half}_diameter") is not None
 
 
 def _contradiction(name: str, named: Connection, read: list[Connection]) -> Sentence:

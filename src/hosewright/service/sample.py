@@ -14,7 +14,9 @@ class Reach(StrEnum):
     """How far out at an end the overall length was measured."""
 
     FACE = "face"
-    """To the sealing face or seat; of a bent end to the centre line of its outlet."""
+    """To the sealing face or seat; of a bent end to the middle of it, square onto the hose axis."""
+    CORNER = "corner"
+    """To where the axis of a bent end's outlet meets that of the hose."""
     NUT = "nut"
     """To the end of the swivel nut."""
     OUTSIDE = "outside"
