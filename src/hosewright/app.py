@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime
 import os
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from itertools import chain
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from hosewright.documents.catalog_table import Table
 
 PLAN = "plan.json"
+NO_BREAK = re.compile(r"[^\n]")
 DEMO_POSES = 200
 DEMO_RADIUS = 0.130 + 0.0215 / 2.0
 """Minimum bend radius of a compact two-wire hose of size -8 (130 mm inside), on the centre line. [m]"""
@@ -59,7 +61,43 @@ def check_file(path: Path, run: str | None = None, progress: Progress | None = N
     HosewrightError
         The machine cannot take a pose, or a run contradicts itself.
     """
-    return check_job(read_job(path, load_catalog()), run, progress)
+    try:
+        file = read_job(path, load_catalog())
+    except JobError as error:
+        alone = None if run is None else _alone(_to_plan(path, error), run)
+        if alone is None:
+            raise
+        file = alone
+    return check_job(file, run, progress)
+
+
+def _alone(file: JobFile, run: str) -> JobFile | None:
+    """A job that was read to be planned, to check one run; ``None`` where that has no assembly yet, either.
+
+    Other runs that have none are passed over.
+    """
+    names = [request.name for request in file.requests]
+    _known(run, names, file)
+    try:
+        return read_text(file.text, file.path, file.catalog)
+    except JobError as error:
+        parts = {problem.path[:2] for problem in error.problems}
+    if ("run", names.index(run)) in parts:
+        return None
+    without = _readable(_blanked(file, parts), file)
+    if without is None:
+        return None
+    said = JobWarning(Sentence.of("warnings.beside_open", run=run))
+    job = replace(without.job, warnings=(*without.job.warnings, said))
+    return replace(without, job=job, hash=file.hash)
+
+
+def _blanked(file: JobFile, tables: Iterable[Sequence[str | int]]) -> str:
+    """The text without some tables; lines keep their numbers."""
+    text = file.text
+    for span in filter(None, map(file.places.span, tables)):
+        text = text[: span.start] + NO_BREAK.sub(" ", text[span.start : span.end]) + text[span.end :]
+    return text
 
 
 def check_job(file: JobFile, run: str | None = None, progress: Progress | None = None) -> Checked:
@@ -376,10 +414,11 @@ def _checked_or_planned(
     without = next(iter(planned.nearest.items()), None)
     if without is not None:
         raise ArgumentError(f"run '{without[0]}' of {path.name} has no assembly to make papers of. {without[1]}")
-    whole = _readable(planned.text, file)
-    if whole is None:
+    whole = read_text(planned.text, path, file.catalog, to_plan=run is not None)
+    read = whole if run is None else _alone(whole, run)
+    if read is None:
         raise ArgumentError(f"not all runs of {path.name} have an assembly; plan them first: hosewright plan {path}")
-    return Checked(whole, planned.result, file.catalog.version), [(path.name, planned.text.encode())]
+    return check_job(read, run, progress), [(path.name, planned.text.encode())]
 
 
 def _to_plan(path: Path, error: JobError) -> JobFile:

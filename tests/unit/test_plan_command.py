@@ -351,6 +351,38 @@ def test_a_run_planned_alone_says_so_while_the_other_one_is_open(call, write, tm
     assert status == 0
 
 
+def test_papers_of_one_run_while_the_other_one_is_open(call, write, tmp_path: Path) -> None:
+    """Planned first, and once more from what was written then: the same findings, surplus among them."""
+    job, results = write(TWO), []
+    for source, papers in ((job, tmp_path / "one"), (tmp_path / "one" / "job.toml", tmp_path / "two")):
+        status, _, _ = call("sheets", source, "-o", papers, "--run", "step, lower")
+        assert status == 0
+        results.append((papers / "result.json").read_text(encoding="utf-8"))
+    assert results[0] == results[1]
+    result = json.loads(results[0])
+    (run,) = result["runs"]
+    assert "surplus" in [finding["rule"] for finding in run["findings"]]
+    (warning,) = result["warnings"]
+    assert "'step, lower' was checked as if" in warning["text"]
+
+    status, out, _ = call("check", tmp_path / "one" / "job.toml", "--run", "step, lower")
+    assert status == 0
+    assert "their hoses were not in its way" in flat(out)
+
+
+def test_a_mistyped_run_of_an_open_job_is_what_is_told(call, write, tmp_path: Path, monkeypatch) -> None:
+    def never(*_):
+        pytest.fail("was planned")
+
+    monkeypatch.setattr(app, "plan", never)
+    job = write(TWO)
+    for command in (("check", job), ("sheets", job, "-o", tmp_path / "papers")):
+        status, out, err = call(*command, "--run", "step, lit")
+        assert (status, out) == (cli.BAD_INPUT, "")
+        assert "no run 'step, lit'. Did you mean 'step, lift'" in flat(err)
+        assert "missing" not in err
+
+
 # ---- stopping ----
 
 
