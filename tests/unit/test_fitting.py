@@ -1,5 +1,7 @@
 """What the installation sheet tells a fitter: adapters, ends, clamps, places to look at and poses, in words."""
 
+from dataclasses import replace
+
 import pytest
 
 from fitted_job import JOB, bundle, checked
@@ -124,14 +126,67 @@ def test_a_look_says_what_where_and_how_much():
     assert bend.where.replace("\N{NO-BREAK SPACE}", " ") == nearer
 
 
+def look_at(name, rule, settings=None, **changes):
+    """The look at one finding of a run that is changed, with no-break spaces as plain ones; the finding and its run."""
+    made = bundle(**(settings or {}))
+    run = next(run for run in made.data["runs"] if run["name"] == name)
+    changed = [{**one, **changes} if one["rule"] == rule else one for one in run["findings"]]
+    kept = [one for one in changed if one["rule"] in (rule, "twist as built")]
+    looks = Looks(made, FindingsInWords(made), PosesInWords(made.result, made.texts, made.figures))
+    (look,) = looks.of({**run, "findings": kept})
+    finding = next(one for one in changed if one["rule"] == rule)
+    return replace(look, check=plain(look.check), must=plain(look.must)), finding, run
+
+
+def plain(text):
+    return text.replace("\N{NO-BREAK SPACE}", " ")
+
+
 def test_out_of_plane_is_told_as_sideways_travel():
-    made = bundle()
-    lid = next(run for run in made.data["runs"] if run["name"] == "lid")
-    finding = next(one for one in lid["findings"] if one["rule"] == "plane")
-    twisted = {**lid, "findings": [{**finding, "measure": 16.1, "verdict": "advice"}]}
-    (look,) = Looks(made, FindingsInWords(made), PosesInWords(made.result, made.texts, made.figures)).of(twisted)
+    look, finding, _ = look_at("lid", "plane", measure=6.0, verdict="pass")
     assert look.what.startswith("sideways travel")
-    assert look.must == f"advised: at most {made.figures.at_most(finding['advice_limit'], 'mm')}"
+    assert (look.must, look.check) == (f"advised: at most {finding['advice_limit']:g} mm", "")
+
+
+def test_a_plan_beyond_the_advice_is_measured_by_the_plan():
+    look, finding, _ = look_at("lid", "plane", measure=16.1, verdict="advice")
+    assert look.must == "planned 16.1 mm; more than that: ask"
+    assert f"at most {finding['advice_limit']:g} mm, which is no limit" in look.check
+    german, _, _ = look_at("lid", "plane", {"language": "de"}, measure=16.1, verdict="advice")
+    assert german.must == "geplant 16,1 mm; mehr: fragen"
+
+
+def test_the_lay_line_may_turn_by_what_motion_building_and_fitting_put_in():
+    # 5 deg/m of motion, and 7 deg of building and fitting on 1.2 m: 6 deg + 7 deg
+    look, _, run = look_at("lid", "twist in motion", limit=5.0, measure=4.0)
+    twisted = {**run, "assembly": {**run["assembly"], "free_length_mm": 1200.0}}
+    twisted["findings"] = [
+        {**one, **({"limit": 5.0, "measure": 4.0} if one["rule"] == "twist in motion" else {"measure": 5.83})}
+        for one in run["findings"]
+        if one["rule"] in ("twist in motion", "twist as built")
+    ]
+    made = bundle()
+    looks = Looks(made, FindingsInWords(made), PosesInWords(made.result, made.texts, made.figures))
+    (look,) = looks.of(twisted)
+    assert "at most 13° round the whole hose, of which up to 7° may come from building and fitting" in look.check
+
+
+@pytest.mark.parametrize(
+    ("at", "units", "rule"),
+    [
+        # a chord of 100 mm inside a radius of 130 mm spans (130 + 21.5 / 2) asin(50 / 130) = 55.6 mm of axis each way
+        (400.0, "metric", "a rule of 100 mm laid across the inside of the bend stands off it in the middle by at most 10"),
+        (55.0, "metric", "a rule of 50 mm laid across the inside of the bend stands off it in the middle by at most 2 mm"),
+        (640.0, "metric", "a rule of 50 mm"),  # 37 mm from the clamp at 603 mm
+        (20.0, "metric", ""),
+        (603.0, "metric", ""),
+        (55.0, "us", ""),  # 2.5 mm on 2 inches of rule are one mark of a sixteenth
+    ],
+)  # fmt: skip
+def test_a_rule_is_laid_into_a_bend_only_where_the_hose_bends_all_along_it(at, units, rule):
+    look, _, _ = look_at("tank", "bend radius", {"units": units}, at_mm=at, limit=130.0)
+    assert look.check.startswith(rule)
+    assert bool(look.check) == bool(rule)
 
 
 PLACES = [

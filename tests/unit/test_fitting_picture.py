@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+import fitted_job
 from checked_runs import BENT, DUTY, STRAIGHT, assembly, job, port, run
 from hosewright.assembly import End
 from hosewright.checks.check import check
@@ -42,6 +43,31 @@ def test_left_is_where_y_points_and_a_straight_hose_bows_nowhere():
     line = np.stack([np.cos(ANGLE), np.sin(ANGLE), np.zeros(41)], axis=1)
     assert bow_in_words(line, Texts.load("de")) == "Bogen nach links"
     assert bow_in_words(line * np.array([1.0, 0.01, 1.0]), Texts.load("en")) is None
+
+
+def test_a_lopsided_bow_goes_across_the_way_between_its_ends():
+    # up by 0.1 m near its rear end: towards the middle of the 1 m between the ends that would be down and forward
+    line = np.array([[0.0, 0.0, 0.0], [0.1, 0.0, 0.1], [0.5, 0.0, 0.05], [1.0, 0.0, 0.0]])
+    assert bow(line) == pytest.approx([0.0, 0.0, 0.1])
+    assert bow_in_words(line, Texts.load("en")) == "bows up"
+
+
+def test_a_hose_that_hangs_beyond_its_lower_end_bows_to_no_side():
+    # 0.2 m below the lower of two ends that are above each other, and 0.1 m aside
+    line = np.array([[0.0, 0.0, 0.0], [0.1, 0.0, -0.2], [0.05, 0.0, -0.5], [0.0, 0.0, -0.3]])
+    assert bow_in_words(line, Texts.load("en")) is None
+
+
+@pytest.mark.parametrize(("high", "told"), [(0.049, None), (0.051, "bows up")])
+def test_a_bow_of_less_than_a_twentieth_of_its_way_is_not_told(high, told):
+    assert bow_in_words(np.array([[0.0, 0, 0], [0.5, 0, high], [1.0, 0, 0]]), Texts.load("en")) == told
+
+
+def test_a_clamped_hose_bows_span_by_span():
+    # up out of a port, forward through a clamp above and in front of it, down into a port in front of and below that
+    spans = fitted_job.bundle().result.run("tank").solved.spans
+    told = [bow_in_words(span.fitted.position, Texts.load("en")) for span in spans]
+    assert told == ["bows up and to the rear", "bows up and forward"]
 
 
 @pytest.fixture(scope="module")

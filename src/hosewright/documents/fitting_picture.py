@@ -18,6 +18,8 @@ Array = NDArray[np.float64]
 
 LEAST_BOW = 0.05
 """Of a hose that lies as good as straight, against the distance of its ends."""
+NO_BOW = 1e-3
+"""That nobody sees. [m]"""
 CLEAR_WAY = 0.4
 """A bow that goes less than this part up, down, forward, ... is not said to go there."""
 LEFT = np.cross(UP, FORWARD)
@@ -33,20 +35,20 @@ def fitting_picture(
 
 
 def bow(line: Array) -> Array:
-    """From the middle between the ends of a line (k, 3) to where it is furthest from the way between them, (3,). [m]"""
-    start, way = line[0], line[-1] - line[0]
-    middle = start + way / 2.0
-    across = line - start - np.outer((line - start) @ way / max(float(way @ way), 1e-9), way)
-    return line[int(np.argmax(np.linalg.norm(across, axis=1)))] - middle
+    """Across the way between the ends of a line (k, 3) to where the line is furthest from it, (3,). [m]"""
+    return _furthest(line)[1]
 
 
 def bow_in_words(line: Array, texts: Texts) -> str | None:
-    """Such as ``"bows up and forward"``; ``None`` for a line that is as good as straight."""
-    way = bow(line)
-    length = float(np.linalg.norm(way))
-    if length < LEAST_BOW * float(np.linalg.norm(line[-1] - line[0])):
+    """Such as ``"bows up and forward"``; ``None`` for a line that is as good as straight.
+
+    So it is where a line goes further beyond one of its ends than aside: it has no side to which it clearly bows.
+    """
+    aside = bow(line)
+    length = float(np.linalg.norm(aside))
+    if length < max(LEAST_BOW * float(np.linalg.norm(line[-1] - line[0])), _beyond_ends(line), NO_BOW):
         return None
-    parts = [(float(way @ axis) / length, names) for axis, names in _WAYS]
+    parts = [(float(aside @ axis) / length, names) for axis, names in _WAYS]
     named = [
         (abs(part), texts(f"clocks.{names[0] if part > 0.0 else names[1]}"))
         for part, names in parts
@@ -54,6 +56,25 @@ def bow_in_words(line: Array, texts: Texts) -> str | None:
     ]
     words = [word for _, word in sorted(named, key=lambda item: -item[0])]
     return texts("clocks.bows", way=texts("clocks.and").join(words))
+
+
+def _furthest(line: Array) -> tuple[Array, Array]:
+    # the place on the way between the ends, or beyond it, that lies beside the furthest point, and the way there
+    along, _ = _on_chord(line)
+    across = line - line[0] - np.outer(along, line[-1] - line[0])
+    place = int(np.argmax(np.linalg.norm(across, axis=1)))
+    return line[place] - across[place], across[place]
+
+
+def _beyond_ends(line: Array) -> float:
+    along, length = _on_chord(line)
+    return length * max(-float(along.min()), float(along.max()) - 1.0)
+
+
+def _on_chord(line: Array) -> tuple[Array, float]:
+    # of each point, its place along the way between the ends as a part of it, and the length of that. [m]
+    way = line[-1] - line[0]
+    return (line - line[0]) @ way / max(float(way @ way), 1e-9), float(np.linalg.norm(way))
 
 
 _WAYS = ((UP, ("up", "down")), (FORWARD, ("ahead", "back")), (LEFT, ("left", "right")))
@@ -68,12 +89,15 @@ class _FittingPicture(Picture):
         super().__init__(Scene(there, lying, Place()), None, texts, figures, None)
 
     def _worst(self) -> None:
-        line = self.scene.line
+        for span in self.scene.solved.spans:
+            self._bow(span.fitted.position)
+
+    def _bow(self, line: Array) -> None:
         text = bow_in_words(line, self.texts)
         if text is None:
             return
-        middle = (line[0] + line[-1]) / 2.0
-        arrow = self.flat(np.stack([middle, middle + bow(line)]))
+        foot, aside = _furthest(line)
+        arrow = self.flat(np.stack([foot, foot + aside]))
         self.sheet.line(self.flat(line[[0, -1]]), "0.3", 0.6, (1.0, 2.0))
         self.sheet.arrow(arrow[0], arrow[1], width=1.1)
         self.room.spare(dense(arrow))

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from hosewright.checks import bend_radius, clearance, end_clearance, motion_twist, plane, slack, straight
+from hosewright.checks import bend_radius, built_twist, clearance, end_clearance, motion_twist, plane, slack, straight
 from hosewright.documents.bundle import Bundle
 from hosewright.documents.findings_in_words import FindingsInWords, worst_first
 from hosewright.documents.fitting_steps import moves
@@ -29,6 +29,8 @@ CHORDS = {"metric": (100.0, 50.0), "us": (101.6, 50.8)}
 """Lengths of rule that are laid into a bend: 100 and 50 mm, 4 and 2 inches. [mm]"""
 MARKS = {"metric": 0.5, "us": 25.4 / 16.0}
 """What a rule is read to. [mm]"""
+LEAST_MARKS = 2
+"""That a bend must stand off a rule, so that what is read hangs little on where the marks lie."""
 AT_END = 0.05
 """A place that is nearer to a ferrule tail than this lies there. [mm]"""
 
@@ -92,7 +94,7 @@ class Looks:
         return Look(
             self._what(finding, run),
             self._must(finding),
-            " ".join(self._checks(finding, run)),
+            "; ".join(self._checks(finding, run)),
             self.bundle.figures(finding["measure"], finding["unit"]),
             self.poses(finding["pose"]) if moves(run) else self._word("any_pose"),
             self._where(finding, run["assembly"]),
@@ -111,13 +113,20 @@ class Looks:
         return str(finding["subject"]).removeprefix("end ")
 
     def _must(self, finding: FindingData) -> str:
-        advised = finding["limit"] is None
-        bound = finding["advice_limit"] if advised else finding["limit"]
-        figures, least = self.bundle.figures, finding["at_least"]
-        if bound is None:
+        if finding["limit"] is not None:
+            return self._bound("must", finding, finding["limit"])
+        advice = finding["advice_limit"]
+        if advice is None:
             return self.bundle.texts("common.unknown")
-        shown = (figures.at_least if least else figures.at_most)(bound, finding["unit"])
-        return self._word(f"must_{'least' if least else 'most'}{'_advised' if advised else ''}", bound=shown)
+        if not _beyond_advice(finding):
+            return self._bound("advised", finding, advice)
+        planned = self.bundle.figures(finding["measure"], finding["unit"])
+        return self._word(f"planned_{_side(finding)}", planned=planned)
+
+    def _bound(self, key: str, finding: FindingData, bound: float) -> str:
+        figures = self.bundle.figures
+        shown = (figures.at_least if finding["at_least"] else figures.at_most)(bound, finding["unit"])
+        return self._word(f"{key}_{_side(finding)}", bound=shown)
 
     def _where(self, finding: FindingData, assembly: Mapping[str, Any]) -> str:
         rule, at, free = finding["rule"], finding["at_mm"], assembly["free_length_mm"]
@@ -133,28 +142,40 @@ class Looks:
     def _checks(self, finding: FindingData, run: RunData) -> Iterator[str]:
         limit = finding["limit"]
         if limit is None:
-            return
-        if finding["rule"] == bend_radius.RULE:
-            yield from self._rule_in_bend(limit)
+            if _beyond_advice(finding):
+                yield self._bound("beyond", finding, finding["advice_limit"])
+        elif finding["rule"] == bend_radius.RULE:
+            yield from self._rule_in_bend(limit, finding, run["assembly"])
         elif finding["rule"] == straight.RULE:
             length = self._straight_length(run)
             yield from self._off(limit * (1.0 - math.cos(length / limit)), "check_straight", length)
         elif finding["rule"] == motion_twist.RULE:
-            turn = math.floor(limit * run["assembly"]["free_length_mm"] / 1000.0)
-            yield self._word("check_twist", turn=self.bundle.figures(float(turn), "deg"))
+            yield from self._turn(limit, run)
 
-    def _rule_in_bend(self, radius: float) -> Iterator[str]:
+    def _turn(self, limit: float, run: RunData) -> Iterator[str]:
+        # what a fitter sees is the sum of what the motion, and of what building and fitting put in
+        metres = run["assembly"]["free_length_mm"] / 1000.0
+        built = next((one["measure"] for one in run["findings"] if one["rule"] == built_twist.RULE), None)
+        if built is not None:
+            part = round(built * metres)
+            turn = math.floor(limit * metres) + part
+            figures = self.bundle.figures
+            yield self._word("check_twist", turn=figures(float(turn), "deg"), built=figures(float(part), "deg"))
+
+    def _rule_in_bend(self, radius: float, finding: FindingData, assembly: Mapping[str, Any]) -> Iterator[str]:
         # a rule laid into the inside of a bend stands off it in the middle, the more the tighter the bend
+        room, half = _from_held(finding["at_mm"], assembly), (assembly["outside_diameter_mm"] or 0.0) / 2.0
         for chord in CHORDS[self.bundle.settings.units]:
-            if chord <= radius:
-                yield from self._off(radius - math.sqrt(radius**2 - chord**2 / 4.0), "check_bend", chord)
+            if chord <= radius and (radius + half) * math.asin(chord / 2.0 / radius) <= room:
+                off = radius - math.sqrt(radius**2 - chord**2 / 4.0)
+                yield from self._off(off, "check_bend", chord, LEAST_MARKS)
                 return
 
-    def _off(self, off: float, key: str, length: float) -> Iterator[str]:
+    def _off(self, off: float, key: str, length: float, least: int = 1) -> Iterator[str]:
         mark = MARKS[self.bundle.settings.units]
-        readable = mark * math.floor(off / mark)
-        if readable > 0.0:
-            yield self._word(key, length=self.bundle.figures(length, "mm"), off=self._read_off(readable))
+        marks = math.floor(off / mark)
+        if marks >= least:
+            yield self._word(key, length=self.bundle.figures(length, "mm"), off=self._read_off(mark * marks))
 
     def _read_off(self, length: float) -> str:
         figures = self.bundle.figures
@@ -163,6 +184,22 @@ class Looks:
     def _straight_length(self, run: RunData) -> float:
         part = self.bundle.data["assumptions"]["profile"]["straight_length"]["value"]
         return float(round(part * (run["assembly"]["outside_diameter_mm"] or 0.0), 1))
+
+
+def _side(finding: FindingData) -> str:
+    return "least" if finding["at_least"] else "most"
+
+
+def _beyond_advice(finding: FindingData) -> bool:
+    # where the plan itself is, so that the advice is nothing to measure a hose by
+    measure, advice = finding["measure"], finding["advice_limit"]
+    return bool(measure < advice if finding["at_least"] else measure > advice)
+
+
+def _from_held(at: float | None, assembly: Mapping[str, Any]) -> float:
+    """Way along a hose to the next ferrule or clamp, where it is straight. [mm]"""
+    held = (0.0, assembly["free_length_mm"], *(clamp["at_mm"] for clamp in assembly["clamps"]))
+    return math.inf if at is None else min(abs(at - place) for place in held)
 
 
 def _near(finding: FindingData) -> bool:
