@@ -289,9 +289,25 @@ def test_a_limit_at_which_it_does_not_hold_is_named_with_its_figures(planned: ap
     weak = replace(planned, runs=(replace(run, cases=cases),))
     text = flat(shown(weak))
     assert f"holds at {len(cases) - 1} of {len(cases)} limits" in text
-    assert "ports further apart by their measuring error: slack 1 ≥ 5 mm (-4)" in text
+    assert "ports further apart by their measuring error: slack, a to b 1 ≥ 5 mm (-4)" in text
     assert "'step, lift' does not hold at its limits" in text
     assert not weak.passed
+
+
+def test_a_reserve_that_is_not_kept_at_a_limit_is_told_as_what_is_asked(planned: app.Planned) -> None:
+    (run,) = planned.runs
+    assert run.result is not None
+    radius = next(finding for finding in run.result.findings if finding.rule == "bend radius")
+    straight = next(finding for finding in run.result.findings if finding.rule == "straight at the end")
+    tight = replace(radius, measure=1.01 * 0.156, limit=0.156, advice_limit=None)
+    advised = replace(straight, subject="end b", measure=0.150, limit=0.156, advice_limit=0.189, verdict=Verdict.FAIL)
+    cases = (*run.cases[1:], Case("ports sample 5", "ports", tight, (tight, advised), True))
+    text = flat(shown(replace(planned, runs=(replace(run, cases=cases),))))
+    assert (
+        "ports off by their measuring error, sample 5: bend radius, a to b 157.6 mm, but at least 159.1 mm is asked "
+        "here: 156 mm and 2 % for the coarser mesh of these trials" in text
+    )
+    assert "sample 5: straight at the end, end b 150 ≥ 156 mm (-6)" in text
 
 
 def test_where_nothing_bears_the_pressure_the_nearest_is_named(call, write, tmp_path: Path) -> None:

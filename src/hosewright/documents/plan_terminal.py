@@ -6,6 +6,7 @@ import math
 import textwrap
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from rich.console import Console, RenderableType
 from rich.padding import Padding
@@ -19,8 +20,9 @@ from hosewright.machine import Machine
 from hosewright.search.bounds import Bound
 from hosewright.search.candidates import Refused
 from hosewright.search.plan import Alternative, Plan, RunPlan
-from hosewright.search.robust import Case
+from hosewright.search.robust import AXIS_RESERVE, Case
 from hosewright.search.seeds import family
+from hosewright.search.trial import scale_of
 from hosewright.words import Figures, Texts, read, read_difference, reading, whole_mm
 
 TOGETHER = "\N{NO-BREAK SPACE}"
@@ -243,7 +245,20 @@ def _weak(cases: Sequence[Case], figures: Figures) -> Iterator[str]:
         if not case.failing:
             yield f"{name}: a shape was not found"
         for finding in case.failing:
-            yield f"{name}: {finding.rule} {measured(finding, figures)}"
+            yield f"{name}: {finding.rule}, {finding.subject} {_short(finding, figures)}"
+
+
+def _short(finding: Finding, figures: Figures) -> str:
+    """What a finding at the limits has, and what is asked of it there: at times more than the limit of the rule."""
+    margin = finding.margin
+    if margin is None or margin < 0.0 or finding.limit is None:
+        return measured(replace(finding, advice_limit=None), figures)
+    sign, word, and_ = (1.0, "at least", "and") if finding.at_least else (-1.0, "at most", "less")
+    asked = finding.limit + sign * AXIS_RESERVE * scale_of(finding)
+    unit = reading(finding.kind).unit
+    has, bound, limit = (figures(read(one, finding.kind), unit) for one in (finding.measure, asked, finding.limit))
+    reserve = f"{100.0 * AXIS_RESERVE:g}{TOGETHER}%"
+    return f"{has}, but {word} {bound} is asked here: {limit} {and_} {reserve} for the coarser mesh of these trials"
 
 
 def _alternative_lines(run: RunPlan, figures: Figures) -> Iterator[tuple[str, str]]:
