@@ -363,5 +363,48 @@ def test_what_is_wrong_is_what_is_named(call, arguments: tuple[str, ...], part: 
     assert part in err
 
 
+@pytest.mark.parametrize(
+    ("words", "seat"),
+    [
+        ("flat face with o-ring", "flat"),
+        ("flat face, O-ring", "flat"),
+        ("O-ring face seal", "flat"),
+        ("face seal", "flat"),
+        ("orfs", "flat"),
+        ("24° cone with O-ring", "24 cone"),
+        ("24 degrees cone, oring", "24 cone"),
+        ("cone 24", "24 cone"),
+        ("cone of 60 degrees", "60 cone"),
+        ("seat angle 60°", "60 cone"),
+        ("seat 37", "74 cone"),
+        ("37 seat", "74 cone"),
+        ("flared 37°", "74 cone"),
+        ("37 degree flare", "74 cone"),
+        ("JIC", "74 cone"),
+        ("flare: 30", "30 flare"),
+        ("74 cone seat", "74 cone"),
+        ("no seat", "none"),
+    ],
+)
+def test_seats_as_people_say_them(words: str, seat: str) -> None:
+    for said in (f"male 20.9 mm, {words}", f"{words}, 20.9 mm male", f"male {words} 14 tpi 20.9 mm"):
+        read = read_thread(said, {})
+        assert (read.seat, read.diameter) == (seat, pytest.approx(0.0209)), said
+
+
+@pytest.mark.parametrize(
+    ("words", "part"),
+    [
+        ("male 18 mm with o-ring", "'flat face' or '24 cone'"),
+        ("male 18 mm flare", "37 or 30"),
+        ("male cone 18 mm", "24, 60 or 74"),
+        ("male 18 mm, 45 cone", "no seat '45 cone'"),
+    ],
+)
+def test_a_seat_that_is_half_said_is_asked_for(words: str, part: str) -> None:
+    with pytest.raises(ArgumentError, match=part):
+        read_thread(words, {})
+
+
 def test_a_decimal_comma_in_an_option(call) -> None:
     assert call("33,2", "--male", "--tpi", "11,5") == call("33.2", "--male", "--tpi", "11.5")

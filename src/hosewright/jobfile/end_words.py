@@ -26,10 +26,17 @@ _TPI = re.compile(rf"(?P<value>{_NUMBER}) ?(?:tpi\b|threads?{_PER_INCH})|\btpi ?
 _UNIFIED = re.compile(r"(?<![\w.,/-])(?P<inch>(?:[0-9]+[ -])?[0-9]+/[0-9]+|[12]) ?- ?(?P<tpi>[0-9]{1,2})(?![\w.,/])")
 _METRIC = re.compile(rf"\bm ?(?P<diameter>{_NUMBER}) ?[x×] ?(?P<pitch>{_NUMBER})(?![\w/])")
 _DEGREES = r"(?:°|deg(?:rees?)?\b\.?)"
+_ANGLE = r"[0-9]{2}(?![0-9]|[.,/][0-9]| ?(?:mm|cm|x|×|tpi|threads?|in)\b)"
 _SEAT = re.compile(
-    rf"\b(?P<angle>[0-9]{{2}}) ?(?:{_DEGREES} ?)?(?P<kind>cone|flare)\b|\b(?P<alone>[0-9]{{2}}) ?{_DEGREES}"
-    r"|\b(?P<flat>flat(?: face)?|o-ring face|no seat)\b"
+    rf"\b(?P<angle>[0-9]{{2}}) ?(?:{_DEGREES} ?)?(?P<kind>cone|flare)d?\b"
+    rf"|\b(?P<before>cone|flare)d?(?: seat)?(?: angle)?(?: of| at)? ?[:=]? ?(?P<behind>{_ANGLE})(?: ?{_DEGREES})?"
+    rf"|\bseat(?: angle)?(?: of)? ?[:=]? ?(?P<seat>{_ANGLE})(?: ?{_DEGREES})?"
+    rf"|\b(?P<alone>[0-9]{{2}}) ?{_DEGREES}|\b(?P<bare>[0-9]{{2}})(?= seat\b)|\b(?P<jic>jic)\b|\b(?P<none>no seat)\b"
+    r"|\b(?:flat(?: face| seat)?(?: seal)?|face seal|o[- ]?ring face(?: seal)?|orfs)\b"
 )
+_SEAT_TALK = re.compile(r"\b(?P<o_ring>o[- ]?rings?)\b|\b(?P<kind>cone|flare)d?\b|\bangle\b")
+"""What is said of a seat besides what it is, and alone does not tell it."""
+
 _TAPER = re.compile(r"\b(?:(?P<no>parallel|cylindrical|not tapered|bspp)|taper(?:ed)?|conical|nptf?|bspt)\b")
 _DIAMETER = re.compile(rf"(?P<value>{_LENGTH}) ?(?P<unit>{_UNIT})?")
 
@@ -199,8 +206,12 @@ class _Words:
         for name, pattern in (("pitch", _PITCH), ("recess", _RECESS)):
             for match in self._take(pattern):
                 yield name, _measured(match["after"] or match["before"], match["unit"] or match["own"])
-        for match in self._take(_SEAT):
-            yield "seat", read_seat(match["flat"] or match["alone"] or f"{match['angle']} {match['kind']}")
+        seats = self._take(_SEAT)
+        for match in seats:
+            yield "seat", read_seat(_seat(match))
+        for match in self._take(_SEAT_TALK):
+            if not seats and (match["o_ring"] or match["kind"]):
+                raise ArgumentError(_which_seat(match[0], match["kind"]))
         for match in self._take(_TAPER):
             yield "tapered", match["no"] is None
         for match in self._take(_HALF):
@@ -212,6 +223,21 @@ class _Words:
         matches = list(pattern.finditer(self.left))
         self.left = pattern.sub(" , ", self.left)
         return matches
+
+
+def _seat(match: re.Match[str]) -> str:
+    """A seat in words that :func:`read_seat` knows."""
+    if match["angle"] or match["behind"]:
+        return f"{match['angle'] or match['behind']} {match['kind'] or match['before']}"
+    alone = match["seat"] or match["alone"] or match["bare"]
+    return alone or ("37 flare" if match["jic"] else "none" if match["none"] else "flat")
+
+
+def _which_seat(word: str, kind: str | None) -> str:
+    if kind is None:
+        return f"'{word}' alone tells no seat: it seals a flat face or a 24 degree cone; say 'flat face' or '24 cone'"
+    angles = {"cone": "24, 60 or 74", "flare": "37 or 30"}[kind]
+    return f"'{word}' of which angle? Say it with its degrees, {angles}, or leave it out if it was not measured"
 
 
 def _measured(number: str, unit: str | None) -> float:
