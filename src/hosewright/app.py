@@ -316,6 +316,8 @@ def _as_written(made: Plan, names: Sequence[str], file: JobFile, progress: Progr
 
 def _nearest(run: RunPlan, file: JobFile) -> str:
     """Why the catalog holds nothing for a run, and what comes nearest."""
+    if not run.complete:
+        return "The search was stopped before it came upon an assembly for this run."
     sentence = "No hose of the catalog does for this run."
     finding = nearest_in_pressure(run.request, file.job, file.catalog)
     if finding is None:

@@ -341,6 +341,38 @@ def test_a_fixed_length_below_the_bound_is_called_so(call, write) -> None:
     assert "fixed by the job at 700 mm, with which no hose passes between these ends" in flat(out)
 
 
+CLAMPED = STEP.replace("[[run]]", '[[mount]]\nname = "m1"\nat = [-100, 0, 900]\nalong = [1, 0, 0]\n\n[[run]]').replace(
+    "flow = 18",
+    'flow = 18\nhose = "2SC -8"\nends = [{ form = "straight" }, { form = "straight" }]\n'
+    'clamps = [{ mount = "m1", at = AT }]',
+)
+
+
+def clamped_at(write, at: int) -> app.Planned:
+    file = read_job(write(CLAMPED.replace("AT", str(at)).replace("steps = 20", "steps = 6")), to_plan=True)
+    return app.plan_job(file)
+
+
+def test_a_clamp_that_makes_the_hose_long_is_named(write) -> None:
+    text = flat(shown(clamped_at(write, 9900)))
+    assert re.search(
+        r"the job fixes the clamp on 'm1' at 9900 mm, and about \d{3,4} mm would reach it: that is why the hose is so "
+        "long",
+        text,
+    )
+
+
+def test_from_where_on_a_clamp_would_be_reached(write) -> None:
+    text = flat(shown(clamped_at(write, 350)))
+    found = re.search(r"the clamp on 'm1' at 350 mm: too short; from (\d+) mm on the hose is slack enough there", text)
+    assert found is not None
+    for at, enough in ((int(found[1]), True), (int(found[1]) - 2, False)):
+        (run,) = clamped_at(write, at).runs
+        assert run.result is not None
+        slack = next(one for one in run.result.findings if (one.rule, one.subject) == ("slack", "a to m1"))
+        assert (slack.verdict is not Verdict.FAIL) is enough
+
+
 # ---- two runs ----
 
 

@@ -13,12 +13,14 @@ from rich.padding import Padding
 from rich.text import Text
 
 from hosewright.assembly import Assembly, End
+from hosewright.checks import slack
 from hosewright.checks.check import RunResult
 from hosewright.checks.finding import Finding, Verdict
 from hosewright.documents.terminal import CAUTION, METRIC, as_text, counted, difference, entry, measured, pose_text
 from hosewright.machine import Machine
 from hosewright.search.bounds import Bound
 from hosewright.search.candidates import Refused
+from hosewright.search.coarse import centre_radius
 from hosewright.search.plan import Alternative, Plan, RunPlan
 from hosewright.search.robust import AXIS_RESERVE, Case
 from hosewright.search.seeds import family
@@ -45,6 +47,9 @@ KINDS = {"ports": "ports off"}
 IN_THE_WAY = "end clearance"
 PREFERENCE = "preference"
 MOST_IN_THE_WAY = 3
+LONG = 2.0
+"""A hose that is so many times as long as it need be must have a reason that is told."""
+
 NO_PROOF = (
     "Limits (stiffness, ports off, orientation) are tried in the hardest poses, ports off in a few directions: good "
     "evidence, no proof."
@@ -154,6 +159,7 @@ def _told(
     """Labels and sentences."""
     yield from _assembly_lines(result, machine, figures)
     yield "bounds", _length(run, result, figures)
+    yield from (("clamps" if k == 0 else "", text) for k, text in enumerate(_forced(run, result, figures)))
     yield "margins", _margins(result, figures)
     yield "limits", _limits(run.cases)
     yield from (("", text) for text in _weak(run.cases, figures))
@@ -212,6 +218,25 @@ def _length(run: RunPlan, result: RunResult, figures: Figures) -> str:
 def _bound(bound: Bound, figures: Figures) -> str:
     least = figures(math.floor(bound.value * 1e3 + 1e-6), "mm")
     return f"{bound.name} at least {least} (proven)" if bound.proven else f"about {least} along the shortest path"
+
+
+def _forced(run: RunPlan, result: RunResult, figures: Figures) -> Iterator[str]:
+    """Clamps whose places, fixed by the job, make the hose long, or are not reached."""
+    hose, clamps = result.run.assembly.hose, run.request.clamps or ()
+    keeps = 1.0 - (hose.shorter or 0.0)
+    least = max((bound.value for bound in run.bounds if bound.proven), default=math.inf)
+    long = result.run.assembly.overall_length > LONG * least
+    short = {one.subject: one.margin or 0.0 for one in result.findings if one.rule == slack.RULE}
+    for clamp, span in zip(clamps, result.solved.spans, strict=False):
+        said = f"the job fixes the clamp on '{clamp.mount}' at {_cut(clamp.at, figures)}"
+        way = float(slack.shortest_way(span, centre_radius(hose)).max())
+        need = span.length - short.get(span.name, 0.0) / keeps
+        if long and span.length > LONG * way / keeps:
+            enough = figures(math.ceil(1e3 * (span.start + way / keeps)), "mm")
+            yield f"{said}, and about {enough} would reach it: that is why the hose is so long"
+        elif need > span.length:
+            enough = figures(math.ceil(1e3 * (span.start + need) - 1e-6), "mm")
+            yield f"{said}: too short; from {enough} on the hose is slack enough there"
 
 
 def _margins(result: RunResult, figures: Figures) -> str:
