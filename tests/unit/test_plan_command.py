@@ -362,6 +362,14 @@ def test_a_clamp_that_makes_the_hose_long_is_named(write) -> None:
     )
 
 
+def test_a_clock_angle_is_told_with_its_zero(planned: app.Planned) -> None:
+    (run,) = planned.runs
+    assert run.result is not None
+    for end, port in ((run.result.run.assembly.a, "valve A"), (run.result.run.assembly.b, "arm A")):
+        told = f"on port {port} (clock from the port's 'up')"
+        assert (told in flat(shown(planned))) is (end.form.exit_angle > 0.0)
+
+
 def test_from_where_on_a_clamp_would_be_reached(write) -> None:
     text = flat(shown(clamped_at(write, 350)))
     found = re.search(r"the clamp on 'm1' at 350 mm: too short; from (\d+) mm on the hose is slack enough there", text)

@@ -198,7 +198,8 @@ def _assembly_lines(result: RunResult, machine: Machine, figures: Figures) -> It
 def _end(end: End, port: str) -> str:
     clock = f", clock {_degrees(end.clock)}" if end.form.exit_angle > 0.0 else ""
     behind = "".join(f", behind {adapter.name} at clock {_degrees(turn)}" for adapter, turn in end.adapters)
-    return f"{end.form.name}{clock}, {end.form.connection}, on port {port}{behind}"
+    zero = " (clock from the port's 'up')" if clock or behind else ""  # papers tell the hour seen from plumb
+    return f"{end.form.name}{clock}, {end.form.connection}, on port {port}{behind}{zero}"
 
 
 def _lengths(assembly: Assembly, figures: Figures) -> str:
