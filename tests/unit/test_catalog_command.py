@@ -72,6 +72,17 @@ def test_a_size_is_not_the_beginning_of_another_one(call) -> None:
     assert all("face seal -8 female" in line and line.startswith("90 ") for line in lines)
 
 
+@pytest.mark.parametrize(
+    ("kind", "apart", "together"),
+    [("hoses", "2SC -8", "2sc-8"), ("fluids", "HM 46", "hm46"), ("connections", "37 flare -6", "37flare -6")],
+)
+def test_the_blank_before_a_size_may_be_left_out(call, kind: str, apart: str, together: str) -> None:
+    status, out, _ = call(kind, together)
+    assert status == 0
+    _, line, _ = out.splitlines()
+    assert line.startswith(f"{apart} ")
+
+
 def test_us_units(call) -> None:
     _, out, _ = call("hoses", "2SC -8", "--units", "us")
     head, line, _ = out.splitlines()
@@ -96,6 +107,7 @@ def test_own_data_is_listed_with_its_file(call, tmp_path: Path) -> None:
         (("hose",), cli.BAD_INPUT, "the catalog has no 'hose'. Did you mean 'hoses'"),
         (("pumps",), cli.BAD_INPUT, "'connections'"),
         (("hoses", "2SX"), cli.SOMETHING_FAILS, "No line has '2sx'. Did you mean"),
+        (("hoses", "2SC-81"), cli.SOMETHING_FAILS, "No line has '2sc-81'. Did you mean '2sc-8'"),
         (("hoses", "2SC", "-4", "-6"), cli.SOMETHING_FAILS, "No line has all of these words."),
         (("hoses", "--own", "none.csv"), cli.BAD_INPUT, "none.csv"),
         (("hoses", "--units", "x"), cli.BAD_INPUT, "metric, us"),

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from hosewright.assembly import Adapter, EndForm, Hose
 from hosewright.catalog import Catalog, FluidData, Size, families, sizes
@@ -70,7 +72,8 @@ def catalog_table(kind: str, words: Sequence[str], catalog: Catalog, figures: Fi
     kind
         ``"hoses"``, ``"ends"``, ``"adapters"``, ``"connections"`` or ``"fluids"``.
     words
-        Beginnings of words in a line; what ends in a digit is a whole word, so that ``-1`` is not ``-16``.
+        Beginnings of words in a line; what ends in a digit is a whole word, so that ``-1`` is not ``-16``. The blank
+        before a size may be left out.
     catalog
         With a shop's own data, where it has some.
     figures
@@ -101,7 +104,14 @@ def missed(table: Table, words: Sequence[str]) -> str:
 
 
 def _words(row: Cells) -> list[str]:
-    return " ".join(row).casefold().replace(",", " ").replace("(", " ").replace(")", " ").split()
+    return [word for cell in row for word in _words_of(cell)]
+
+
+def _words_of(cell: str) -> list[str]:
+    """Words of a cell, and those that people write as one: ``2sc``, ``-8`` and ``2sc-8``."""
+    words = cell.casefold().replace(",", " ").replace("(", " ").replace(")", " ").split()
+    sizes = (f"{one}{other}" for one, other in pairwise(words) if re.search(r"\d", one + other))
+    return [*words, *sizes]
 
 
 def _has(row: Cells, word: str) -> bool:
