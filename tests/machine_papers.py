@@ -16,6 +16,7 @@ import fitted_job
 from counter_papers import bundle
 from hosewright.documents import installation, proof
 from hosewright.documents.bundle import Bundle
+from hosewright.documents.clamps_in_words import from_port
 from hosewright.documents.clocks import clock_views
 
 NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
@@ -41,17 +42,21 @@ def worked_out(made: Bundle) -> set[str]:
     found: set[float] = set(map(float, Counter(verdicts).values()))
     for run in made.data["runs"]:
         assembly = run["assembly"]
-        twice = 2.0 * assembly["outside_diameter_mm"]
+        twice, free = 2.0 * assembly["outside_diameter_mm"], assembly["free_length_mm"]
+        rates = [one["measure"] for one in run["findings"] if one["rule"] == "twist as built"]
+        built = float(round(rates[0] * free / 1000.0)) if rates else 0.0
         found.add(twice)
         found |= {float(view.degrees) for view in clock_views(made.result, made.result.run(run["name"]))}
         found |= _above_lowest(made, assembly["fitting_pose"])
+        for clamp in assembly["clamps"]:
+            found |= {float(abs(round(one))) for one in from_port(clamp["mount"], made, made.result.run(run["name"]))}
         for finding in run["findings"]:
             found |= _above_lowest(made, finding["pose"])
             if finding["at_mm"] is not None:
-                found.add(assembly["free_length_mm"] - finding["at_mm"])
+                found.add(free - finding["at_mm"])
             if finding["advice_limit"] is not None and finding["measure"] is not None:
                 found.add(abs(finding["advice_limit"] - finding["measure"]))
-            found |= _on_a_rule(finding, twice, assembly["free_length_mm"])
+            found |= _on_a_rule(finding, twice, free, built)
     return {_plain(f"{number:.2f}") for number in found}
 
 
@@ -60,7 +65,7 @@ def _above_lowest(made: Bundle, pose: dict[str, float]) -> set[float]:
     return {value - lowest[joint] for joint, value in pose.items()}
 
 
-def _on_a_rule(finding: dict[str, Any], length: float, free: float) -> set[float]:
+def _on_a_rule(finding: dict[str, Any], length: float, free: float, built: float) -> set[float]:
     """Chords, what bends stand off them, and turns; a rule is read to half a millimetre, on the safe side."""
     limit = finding["limit"]
     if finding["rule"] == "bend radius":
@@ -69,7 +74,7 @@ def _on_a_rule(finding: dict[str, Any], length: float, free: float) -> set[float
     if finding["rule"] == "straight at the end":
         return {int(2.0 * (limit - limit * math.cos(length / limit))) / 2.0}
     if finding["rule"] == "twist in motion":
-        return {float(int(limit * free / 1000.0))}
+        return {float(int(limit * free / 1000.0)) + built, built}
     return set()
 
 

@@ -1,13 +1,17 @@
 """What the installation sheet tells a fitter: adapters, ends, clamps, places to look at and poses, in words."""
 
+import copy
+import io
 from dataclasses import replace
 
 import pytest
+from pypdf import PdfReader
 
 from fitted_job import JOB, bundle, checked
+from hosewright.documents.clamps_in_words import ClampsInWords
 from hosewright.documents.clocks import clock_in_words, clock_views
 from hosewright.documents.findings_in_words import FindingsInWords
-from hosewright.documents.fitting_steps import FittingSteps, torque_in_words
+from hosewright.documents.fitting_steps import FittingSteps, invented_ends, torque_in_words
 from hosewright.documents.limit_arithmetic import LimitArithmetic
 from hosewright.documents.looks import Looks
 from hosewright.documents.poses_in_words import PosesInWords
@@ -81,7 +85,55 @@ def test_a_clamp_that_the_support_rule_advises_is_a_warning():
     finding = next(one for one in tank["findings"] if one["subject"] == "unsupported length")
     assert finding["verdict"] == "advice"
     assert f"{finding['measure']:g} mm of hose lie still without one" in text
-    assert text.count("The support rule advises") == 1
+    assert text.count("The support rule advises one more") == 1
+    clamped = next(one for one in tank["findings"] if one["subject"] == "clamp bracket")
+    assert clamped["verdict"] == "advice"
+    assert f"The support rule advises against a clamp in a bend: {clamped['text']}" in text
+
+
+def test_a_clamp_is_told_with_its_place_and_how_closely_the_hose_must_lie_in_it():
+    # bracket (-340, -800, 620) with 30 mm up to the axis, from V.B (-740, -800, 270)
+    made, run, _, lines = told("tank")
+    (step,) = (line for line in lines if line.startswith("Clamps"))
+    mark = run["assembly"]["clamps"][0]["mark_mm"]
+    where = "on chassis, the middle of the hose 400 mm forward, 380 mm up from port V.B in the fitting pose"
+    assert f"bracket at {mark:g} mm ({where}, 30 mm off the bolting face)" in step
+    in_hand = min(one["margin"] for one in run["findings"] if one["rule"] == "slack")
+    assert in_hand > 5.0
+    assert f"within 5 mm: the plan has {in_hand:g} mm of length in hand" in step
+    tight = [{**one, "margin": 4.9} if one["rule"] == "slack" else one for one in run["findings"]]
+    close = ClampsInWords(made, {**run, "findings": tight}, made.result.run("tank")).closely()
+    assert "as exactly as you can: the plan has 4.9" in close
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_a_sleeve_is_drawn_over_when_the_nuts_are_tight(language):
+    made, run, clocks, _ = told("tank", language=language)
+    sleeved = {**run, "assembly": {**run["assembly"], "sleeve": True, "sleeve_length_mm": 1290.0}}
+    poses = PosesInWords(made.result, made.texts, made.figures)
+    lines = FittingSteps(made, sleeved, made.result.run("tank"), clocks, poses).lines()
+    words = made.texts.section("installation")
+    beginnings = [words[key].partition("{")[0] for key in ("step_hand", "step_sleeve", "step_clamps")]
+    tight = max(place for place, line in enumerate(lines) if "N\N{NO-BREAK SPACE}m" in line or "N m" in line)
+    hand, sleeve, clamps = (next(k for k, line in enumerate(lines) if line.startswith(one)) for one in beginnings)
+    assert hand < tight < sleeve < clamps
+    assert made.texts("installation.clamps_sleeved") in lines[clamps]
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_ends_of_the_example_set_are_said_to_be_invented_on_the_first_page(language):
+    made, files = fitted_papers(language)
+    assert any("invented" in end["source"] for run in made.data["runs"] for end in run["assembly"]["ends"])
+    for name in ("installation.pdf", "proof.pdf"):
+        assert made.texts("common.invented_ends") in first_page(files[name])
+    real = copy.deepcopy(dict(made.data))
+    for end in (end for run in real["runs"] for end in run["assembly"]["ends"]):
+        end["source"] = "data sheet"
+    assert invented_ends(replace(made, data=real)) == []
+
+
+def first_page(content):
+    return " ".join(PdfReader(io.BytesIO(content)).pages[0].extract_text().split())
 
 
 def test_a_bow_that_the_job_names_is_told():
@@ -171,12 +223,15 @@ def test_the_lay_line_may_turn_by_what_motion_building_and_fitting_put_in():
     assert "at most 13° round the whole hose, of which up to 7° may come from building and fitting" in look.check
 
 
+ACROSS = "laid across the inside of the bend stands off it in the middle by"
+
+
 @pytest.mark.parametrize(
     ("at", "units", "rule"),
     [
         # a chord of 100 mm inside a radius of 130 mm spans (130 + 21.5 / 2) asin(50 / 130) = 55.6 mm of axis each way
-        (400.0, "metric", "a rule of 100 mm laid across the inside of the bend stands off it in the middle by at most 10"),
-        (55.0, "metric", "a rule of 50 mm laid across the inside of the bend stands off it in the middle by at most 2 mm"),
+        (400.0, "metric", f"a rule of 100 mm {ACROSS} at most 10 mm"),
+        (55.0, "metric", f"a rule of 50 mm {ACROSS} at most 2 mm"),
         (640.0, "metric", "a rule of 50 mm"),  # 37 mm from the clamp at 603 mm
         (20.0, "metric", ""),
         (603.0, "metric", ""),

@@ -10,11 +10,15 @@ from hosewright.assembly import Roll
 from hosewright.checks import plane
 from hosewright.checks.check import RunResult
 from hosewright.documents.bundle import Bundle
+from hosewright.documents.clamps_in_words import ClampsInWords
 from hosewright.documents.clocks import ClockView, clock_in_words
 from hosewright.documents.poses_in_words import PosesInWords
 
 FLANGE = " head"
 """How the connection of an end that is screwed on by a flange ends."""
+
+INVENTED = "invented"
+"""What the source of an example says."""
 
 RunData = Mapping[str, Any]
 EndData = Mapping[str, Any]
@@ -30,6 +34,17 @@ def torque_in_words(part: Mapping[str, Any], bundle: Bundle) -> str | None:
     if low is None or high is None or connection.endswith(FLANGE):
         return None
     return bundle.figures(low, "Nm") if low == high else bundle.figures.span(low, high, "Nm")
+
+
+def is_invented(end: EndData) -> bool:
+    """Whether an end is one of the example set, whose dimensions fit no real one."""
+    return INVENTED in str(end["source"])
+
+
+def invented_ends(bundle: Bundle) -> list[str]:
+    """The warning that ends of a job are examples, where any is."""
+    ends = (end for run in bundle.data["runs"] for end in run["assembly"]["ends"])
+    return [bundle.texts("common.invented_ends")] if any(map(is_invented, ends)) else []
 
 
 def cannot_turn(end: EndData, run: RunResult) -> bool:
@@ -69,11 +84,11 @@ class FittingSteps:
         return [
             self._pose(),
             *(line for end in self._ends for line in self._adapters(end)),
-            *self._sleeve(),
             self._lay(),
             *(self._fixed(end) for end in self._ends if self._cannot_turn(end)),
             *self._by_hand(),
             *(self._tighten(end) for end in self._ends if not self._cannot_turn(end)),
+            *self._sleeve(),
             *self._clamps(),
             self._word("step_bleed"),
             self._word("step_motion" if moves(self.run) else "step_motion_still"),
@@ -147,12 +162,13 @@ class FittingSteps:
     def _tightened(self, end: EndData) -> str:
         if end["connection"].endswith(FLANGE):
             return self._word("step_flange")
-        return self._word(
+        step = self._word(
             "step_tighten",
             hold=self._hold(end),
             nut=self._width(end["nut_width_mm"]),
             torque=torque_in_words(end, self.bundle) or self._word("torque_of_maker"),
         )
+        return f"{step} {self._word('invented_widths')}" if is_invented(end) else step
 
     def _hold(self, end: EndData) -> str:
         hexagon = self._width(end["hex_width_mm"])
@@ -165,9 +181,8 @@ class FittingSteps:
         return self._word("width_maker") if width is None else self.bundle.figures.spanner(width)
 
     def _clamps(self) -> Iterator[str]:
-        clamps = self.run["assembly"]["clamps"]
-        if clamps:
-            yield self._word("step_clamps", clamps=", ".join(map(self._clamp, clamps)))
-
-    def _clamp(self, clamp: Mapping[str, Any]) -> str:
-        return self._word("clamp", mount=clamp["mount"], mark=self.bundle.figures.cut(clamp["mark_mm"]))
+        if self.run["assembly"]["clamps"]:
+            clamps = ClampsInWords(self.bundle, self.run, self.solved)
+            told = self._word("step_clamps", clamps="; ".join(clamps.each()), closely=clamps.closely())
+            sleeved = [self._word("clamps_sleeved")] if self.run["assembly"]["sleeve"] else []
+            yield " ".join([told, *sleeved])

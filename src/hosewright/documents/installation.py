@@ -12,15 +12,15 @@ from hosewright.documents.bundle import Bundle
 from hosewright.documents.clocks import ClockView, clock_in_words, clock_pictures, clock_views
 from hosewright.documents.findings_in_words import FindingsInWords, worst_first
 from hosewright.documents.fitting_picture import fitting_picture
-from hosewright.documents.fitting_steps import FittingSteps, cannot_turn, torque_in_words
+from hosewright.documents.fitting_steps import FittingSteps, cannot_turn, invented_ends, torque_in_words
 from hosewright.documents.looks import Looks
 from hosewright.documents.poses_in_words import PosesInWords
 from hosewright.service.fitting_order import fitting_order
 
 FILE = "installation.pdf"
 CAUTIONS = ("pressure", "load", "leak", "hot", "maker", "approve")
-UNSUPPORTED = "unsupported length"
-"""Subject of the finding that advises a clamp."""
+UNSUPPORTED, CLAMP = "unsupported length", "clamp "
+"""Subject of the finding that advises a clamp, and how that of one about a clamp begins."""
 
 RunData = Mapping[str, Any]
 EndData = Mapping[str, Any]
@@ -46,7 +46,7 @@ class _Installation:
         runs = [self._run(number, run) for number, run in enumerate(self._in_order(), start=1)]
         contents = {
             "here": self.texts.section("installation"),
-            "warnings": self.bundle.warnings,
+            "warnings": [*invented_ends(self.bundle), *self.bundle.warnings],
             "before_clock": self._clock_tolerance(),
             "runs": runs,
             "cautions": [self.texts(f"common.caution_{one}") for one in CAUTIONS],
@@ -153,7 +153,11 @@ class _Installation:
 
     def _warnings(self, run: RunData) -> Iterator[str]:
         for finding in run["findings"]:
-            if (finding["rule"], finding["subject"]) == (support.RULE, UNSUPPORTED) and finding["verdict"] != "pass":
+            if finding["rule"] != support.RULE or finding["verdict"] == "pass":
+                continue
+            bounds = ", ".join(self.words.bounds(finding))
+            if finding["subject"] == UNSUPPORTED:
                 key = "more_clamps" if run["assembly"]["clamps"] else "no_clamp"
-                bounds = ", ".join(self.words.bounds(finding))
                 yield self._word(key, length=self.words.measure(finding), bounds=bounds)
+            elif finding["subject"].startswith(CLAMP):
+                yield self._word("bent_clamp", found=self.words.text(finding), bounds=bounds)

@@ -10,6 +10,7 @@ from hosewright.checks.finding import Verdict
 from hosewright.documents.bundle import Bundle
 from hosewright.documents.charts import margins_chart, radius_chart
 from hosewright.documents.findings_in_words import FindingsInWords, relative_margin, worst_first
+from hosewright.documents.fitting_steps import invented_ends
 from hosewright.documents.limit_arithmetic import LimitArithmetic
 from hosewright.documents.poses_in_words import PosesInWords
 from hosewright.documents.subjects import span_in_words, subject_in_words
@@ -55,7 +56,7 @@ class _Proof:
             "stopped": bool(self._stopped()),
             "verdicts": [self.texts(f"common.verdict_{verdict}") for verdict in VERDICTS],
             "summary": [self._summary(run) for run in data["runs"]],
-            "warnings": self.bundle.warnings,
+            "warnings": [*invented_ends(self.bundle), *self.bundle.warnings],
             "units": self._word("converted") if self.figures.system == "us" else None,
             "inputs": self._inputs(),
             "runs": runs,
