@@ -28,7 +28,7 @@ def converted(value: float, unit: str) -> float:
     return value * US[unit].factor + US[unit].offset
 
 
-@given(value=tenths, unit=st.sampled_from(["bar", "mm", "Nm", "m", "kg", "°C"]))
+@given(value=tenths, unit=st.sampled_from(["mm", "Nm", "m", "kg", "°C"]))
 def test_bounds_keep_their_side(value: float, unit: str) -> None:
     assert first(PAPER.at_most(value, unit)) <= converted(value, unit) * (1.0 + 1e-8)
     assert first(PAPER.at_least(value, unit)) >= converted(value, unit) * (1.0 - 1e-8)

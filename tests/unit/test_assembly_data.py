@@ -23,7 +23,7 @@ KEYS = {
     "overall_length_mm", "overall_plus_mm", "overall_minus_mm", "overall_least_mm", "overall_greatest_mm",
     "tolerance_source", "cut_length_mm", "computed_cut_length_mm", "free_length_mm",
     "orientation_angle_deg", "orientation_tolerance_deg", "orientation_convention", "rating_bar", "rating_part",
-    "rating_unknown", "proof_pressure_bar", "line", "working_pressure_bar", "peak_pressure_bar",
+    "rating_unknown", "sleeve_over_mm", "proof_pressure_bar", "line", "working_pressure_bar", "peak_pressure_bar",
     "fluid_temperature_min_c", "fluid_temperature_max_c", "sleeve", "sleeve_kinds", "sleeve_length_mm", "ends",
     "clamps", "fitting_pose", "rating_part_said", "rating_unknown_said", "tolerance_source_said",
 }  # fmt: skip
@@ -62,7 +62,7 @@ def test_figures_of_a_run() -> None:
     assert block["orientation_angle_deg"] == 355.5
     assert block["orientation_tolerance_deg"] == 5.0  # MIL-DTL-83796/5, above 610 mm
     assert (block["rating_bar"], block["rating_part"], block["proof_pressure_bar"]) == (275.0, "hose: 2SC -8", 550.0)
-    assert (block["sleeve"], block["sleeve_length_mm"]) == (True, 949.0)
+    assert (block["sleeve"], block["sleeve_length_mm"]) == (True, 957.0)  # 887 mm and two ferrules of 35 mm
     assert [end["port"] for end in block["ends"]] == ["V.A", "V.B"]
 
 
@@ -126,7 +126,7 @@ def test_what_no_table_covers_is_none() -> None:
 def test_numbers_are_written_or_made_from_what_is_built() -> None:
     made = run_numbers(*checked())
     assert made["tilt, rod side"] == "T/17"
-    assert re.fullmatch("H-[2-9A-HJ-NP-Z]{6}", made["too short"])
+    assert re.fullmatch("H-[2-9A-HJ-NP-Z]{4}-[2-9A-HJ-NP-Z]{4}", made["too short"])
     other = run_numbers(*checked(JOB.replace("length = 560", "length = 561")))
     assert other["too short"] != made["too short"]
 
@@ -144,4 +144,4 @@ def test_a_sample_of_which_too_little_is_known_says_what() -> None:
     assert (one["number"], one["missing"]) == ("S-3", [])
     assert two["assembly"] is None
     assert any(text.startswith("hose:") for text in two["missing"])
-    assert re.fullmatch("H-[2-9A-HJ-NP-Z]{6}", two["number"])
+    assert re.fullmatch("H-[2-9A-HJ-NP-Z]{4}-[2-9A-HJ-NP-Z]{4}", two["number"])

@@ -7,7 +7,8 @@ from decimal import Decimal
 import pytest
 from pypdf import PdfReader
 
-from counter_papers import EXAMPLES, bundle, bundle_of, counter_bundle, priced_bundle, priced_catalog
+import counter_papers
+from counter_papers import EXAMPLES, bundle_of, counter_bundle, priced_catalog
 from hosewright.assembly import Adapter
 from hosewright.checks.check import check
 from hosewright.documents import cutting
@@ -26,6 +27,19 @@ def text_of(data):
 
 def rows(data):
     return list(csv.DictReader(io.StringIO(data.decode("utf-8"))))
+
+
+def buildable(one):
+    """The papers as if no rule failed: what fails is neither ordered nor cut."""
+    return replace(one, data={**one.data, "runs": [{**run, "findings": []} for run in one.data["runs"]]})
+
+
+def bundle(**settings):
+    return buildable(counter_papers.bundle(**settings))
+
+
+def priced_bundle(**settings):
+    return buildable(counter_papers.priced_bundle(**settings))
 
 
 def with_assemblies(one, **changes):
@@ -74,7 +88,7 @@ def test_adapters_sleeves_and_clamps():
     run = replace(first.run, assembly=replace(first.run.assembly, a=end))
     result = replace(one.result, runs=(replace(first, run=run), *one.result.runs[1:]))
     clamps = [{"mount": "m1"}, {"mount": "m2"}]
-    sleeve = {"sleeve": True, "sleeve_length_mm": 500.0, "sleeve_kinds": ["abrasion", "heat"]}
+    sleeve = {"sleeve": True, "sleeve_length_mm": 500.0, "sleeve_over_mm": 27.0, "sleeve_kinds": ["abrasion", "heat"]}
     made = bill(with_assemblies(replace(one, result=result), clamps=clamps, **sleeve))
     items = {(item.kind, item.name): item for item in made.items}
     assert items["adapter", "90 elbow, face seal -8 male > face seal -8 male"].quantity == 2
@@ -86,7 +100,7 @@ def test_adapters_sleeves_and_clamps():
     over = {run["assembly"]["hose"]: run["assembly"]["outside_diameter_mm"] for run in one.data["runs"]}
     text = text_of(dict(files(with_assemblies(one, clamps=clamps, **sleeve)))["bill.pdf"])
     for hose in over:
-        assert f"Protective sleeve against abrasion and heat, over hose {hose}, ⌀ {over[hose]:g} mm" in text
+        assert f"Protective sleeve against abrasion and heat, for hose {hose}, drawn over ⌀ 27 mm" in text
         assert f"Clamp for hose {hose}, ⌀ {over[hose]:g} mm, with its sleeve" in text
 
 
@@ -188,16 +202,22 @@ def test_a_reel_with_very_many_pieces_runs_over_its_page():
     assert all("2SC -6, reel " in page for page in pages)
 
 
-def test_assemblies_that_fail_are_marked():
-    one = bundle()
-    text = text_of(dict(files(one))["bill.pdf"])
+def test_assemblies_that_fail_are_neither_ordered_nor_cut():
+    one = counter_papers.bundle()
+    made = dict(files(one))
+    text = text_of(made["bill.pdf"])
     failing = [run for run in one.data["runs"] if any(f["verdict"] == "fail" for f in run["findings"])]
-    assert text.count("DO NOT BUILD") == 1 + len(failing)
+    assert failing
+    assert text.count("DO NOT BUILD") == 1
+    numbers = {row["piece"] for row in rows(made["cutting.csv"])}
     for run in failing:
         assert f"{run['assembly']['number']}, {run['name']}: " in text
-    runs = [{**run, "findings": []} for run in one.data["runs"]]
-    good = replace(one, data={**one.data, "runs": runs, "warnings": []})
-    assert "DO NOT BUILD" not in text_of(dict(files(good))["bill.pdf"])
+        assert run["assembly"]["number"] not in numbers
+    told = {row["item"] for row in rows(made["bill.csv"]) if row["kind"] == "not to be built"}
+    assert told == {f"{run['assembly']['number']}, {run['name']}" for run in failing}
+    ends = sum(int(row["quantity"]) for row in rows(made["bill.csv"]) if row["kind"] == "end")
+    assert ends == 2 * (len(one.data["runs"]) - len(failing))
+    assert "DO NOT BUILD" not in text_of(dict(files(bundle()))["bill.pdf"])
 
 
 def test_a_job_without_assemblies_has_no_papers():
@@ -230,7 +250,7 @@ def test_samples_are_priced_like_runs():
 
 def test_runs_and_samples_share_reels():
     platform, counter = ((EXAMPLES / name).read_text("utf-8") for name in ("platform.toml", "counter.toml"))
-    both = bundle_of(platform + counter[counter.index("[[assembly]]") :])
+    both = buildable(bundle_of(platform + counter[counter.index("[[assembly]]") :]))
     cut = next(cut for cut in bill(both).cuts if cut.hose == "2SC -8")
     parts = [run["assembly"] for run in both.data["runs"]] + [one["assembly"] for one in both.data["samples"][:3]]
     lengths = sorted((data["cut_length_mm"] for data in parts if data["hose"] == "2SC -8"), reverse=True)

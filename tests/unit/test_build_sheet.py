@@ -108,8 +108,8 @@ def test_inches_are_those_of_a_rule() -> None:
     assert "31 mm (1.22 in)" in text
     assert "27 mm (1.06 in)" in text
     assert "5.12 in (130 mm)" in text  # 5.118
-    assert "3980 psi (275 bar)" in text  # 3988.5, of 14.50377 psi
-    assert "7980 psi (550 bar)" in text  # 7977.1
+    assert "3989 psi (275 bar)" in text  # 3988.5, of 14.50377 psi
+    assert "7977 psi (550 bar)" in text  # 7977.1
     assert "212 °F" in text
 
 
@@ -158,7 +158,7 @@ def test_a_stale_plan_is_not_to_be_built() -> None:
     run = dict(bundle().data["runs"][0], findings=[])
     said = as_data(Sentence.of("warnings.stale", run=run["name"]))
     for about, reasons in ((run["name"], 1), ("other", 0), (None, 0)):
-        warnings = [{"text": "", "said": said, "run": about}]
+        warnings = [{"text": "", "said": said, "run": about, "stops": True}]
         told = replace(bundle(), data={**bundle().data, "warnings": warnings}).stops(run)
         assert len(told) == reasons
         assert all("was chosen for other inputs" in reason for reason in told)
@@ -258,6 +258,25 @@ def test_a_doubt_of_a_run_is_a_warning_on_its_sheet() -> None:
     assert sheet_of_run(bundle(), run).stops == ("pressure: no rating is known of end a",)
 
 
+@pytest.mark.parametrize(("language", "word"), [("en", "Warning"), ("de", "Warnung")])
+def test_a_warning_about_a_run_stands_on_its_sheet_and_lets_it_be_built(language: str, word: str) -> None:
+    made = bundle(language=language)
+    first, second = made.data["runs"]
+    said = as_data(Sentence.of("warnings.changed", run=first["name"]))
+    warnings = [{"text": "", "said": said, "run": first["name"], "stops": False}]
+    told = replace(made, data={**made.data, "warnings": warnings})
+    sheets = [sheet_of_run(told, run) for run in (first, second)]
+    assert told.warnings_of(first) == told.warnings
+    assert sheets[0].stops == tuple(made.stops(first))
+    assert sheets[0].warnings[: sheets[0].weighty] == tuple(told.warnings)
+    assert (sheets[1].weighty, told.warnings_of(second)) == (0, [])
+    (_, pdf), _ = sheet_files(told, sheets[:1])
+    text = " ".join(text_of(pdf).split())
+    (sentence,) = told.warnings
+    assert f"{sentence[0].upper()}{sentence[1:]}." in text
+    assert word in text
+
+
 def test_files_are_named_by_their_numbers() -> None:
     assert slug("H-7F3A-2") == "H-7F3A-2"
     assert slug("../a/b: c?") == "a-b-c"
@@ -285,10 +304,10 @@ def test_what_the_bench_writes_down(language: str) -> None:
     ("kinds", "words"),
     [
         ([], "Sleeve, asked for by the job without saying against what"),
-        (["heat"], "Sleeve against heat, 949 mm long"),
+        (["heat"], "Sleeve against heat, 957 mm long"),
         (
             ["abrasion", "heat", "spray"],
-            "Sleeve against abrasion, heat and spray and burst towards people, 949 mm long",
+            "Sleeve against abrasion, heat and spray and burst towards people, 957 mm long",
         ),
     ],
 )

@@ -34,6 +34,7 @@ PROOF = 2.0
 RUN_ONLY = (
     "line", "fluid", "fluid_temperature_min_c", "fluid_temperature_max_c", "working_pressure_bar", "peak_pressure_bar",
     "sleeve_length_mm",
+    "sleeve_over_mm",
 )  # fmt: skip
 """Keys that only the run of an assembly can fill."""
 
@@ -62,7 +63,7 @@ def assembly_data(run: RunResult, result: CheckResult, number: str | None = None
         "peak_pressure_bar": read(duty.peak_pressure, "pressure"),
         "sleeve": run.run.sleeve,
         "sleeve_kinds": sleeve_kinds(run, result.job),
-        "sleeve_length_mm": data["cut_length_mm"] if run.run.sleeve else None,  # so that it reaches over both ferrules
+        **_sleeve(assembly, sleeve=run.run.sleeve),
         "clamps": [_clamp(clamp, assembly.a) for clamp in run.run.clamps],
         "fitting_pose": read_pose(run.solved.fitting_pose, result.job.machine),
     }
@@ -268,6 +269,21 @@ def _torque(connection: str) -> dict[str, Any]:
         "torque_source": None if source is None or size.torque_low is None else str(source),
         "torque_source_said": None if size.torque_low is None else cited_data(source),
     }
+
+
+def _sleeve(assembly: Assembly, *, sleeve: bool) -> dict[str, Any]:
+    """Length of a sleeve that covers both ferrules, and the widest that it is drawn over before crimping.
+
+    Where the data gives no ferrule, it reaches to the ends of the hose.
+    """
+    if not sleeve:
+        return dict.fromkeys(("sleeve_length_mm", "sleeve_over_mm"))
+    forms = assembly.a.form, assembly.b.form
+    ferrules = [form.ferrule_length for form in forms if form.ferrule_length is not None]
+    length = assembly.free_length + sum(ferrules) if len(ferrules) == len(forms) else assembly.cut_length
+    widths = [assembly.hose.outside_diameter, *(form.ferrule_diameter for form in forms)]
+    over = max((width for width in widths if width is not None), default=None)
+    return {"sleeve_length_mm": whole_mm(1e3 * length), "sleeve_over_mm": read(over, "length")}
 
 
 def _clamp(clamp: Clamp, a: End) -> dict[str, Any]:

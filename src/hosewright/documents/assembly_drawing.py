@@ -194,9 +194,16 @@ class _Drafter:
             self._sleeve(space)
 
     def _sleeve(self, space: Modelspace) -> None:
-        wall = np.array([0.0, 0.8 * self.hose_diameter, 0.0])
-        start, end = self.a.at(self.a.data["cutoff_mm"]), self.b.at(self.b.data["cutoff_mm"])
+        over = self.data["sleeve_over_mm"] or self.hose_diameter
+        wall = np.array([0.0, max(0.8 * self.hose_diameter, 0.55 * over), 0.0])
+        start, end = (side.at(self._ferrule_start(side)) for side in (self.a, self.b))
         _outline(space, [start - wall, end - wall, end + wall, start + wall, start - wall], "sleeve")
+
+    @staticmethod
+    def _ferrule_start(side: _Side) -> float:
+        # from the measuring point; the hose's own end where the data gives no ferrule [mm]
+        data = side.data
+        return data["cutoff_mm"] + data["insertion_mm"] - (data["ferrule_length_mm"] or data["insertion_mm"])
 
     def _end(self, space: Modelspace, side: _Side) -> None:
         ferrule = self._known("ferrule_length_mm", side.data, 1.1 * side.data["insertion_mm"])

@@ -46,7 +46,7 @@ class Item:
     hose_size
         Dash size of the hose that an end is for.
     over
-        Largest outside diameter of the hose that a sleeve or a clamp goes over. [mm]
+        Largest diameter that a sleeve is drawn over, ferrules included, or that of the hose in a clamp. [mm]
     against
         What a sleeve must withstand, of :mod:`hosewright.documents.sleeves`.
     sleeved
@@ -67,7 +67,7 @@ class Item:
     def full_name(self) -> str:
         """Name in tables."""
         size = [] if self.hose_size is None else [f"hose -{self.hose_size}"]
-        over = [] if self.over is None else [f"outside diameter {self.over:g} mm"]
+        over = [] if self.over is None else [f"over {self.over:g} mm"]
         against = [f"against {' and '.join(self.against)}"] if self.against else []
         return ", ".join([self.name, *size, *over, *(["over a sleeve"] if self.sleeved else []), *against])
 
@@ -115,11 +115,14 @@ class Bill:
         Hose first, then ends, adapters, sleeves and clamps, each kind in the order of the assemblies.
     built
         The assemblies that it is for.
+    stopped
+        Assemblies that must not be built: nothing is ordered and nothing cut for them.
     """
 
     built: tuple[ToBuild, ...]
     items: tuple[Item, ...]
     cuts: tuple[HoseCut, ...]
+    stopped: tuple[ToBuild, ...] = ()
 
     def of(self, piece: Piece) -> ToBuild:
         """The assembly that a piece of hose is for."""
@@ -143,10 +146,12 @@ class Bill:
 
 def bill(bundle: Bundle) -> Bill:
     """The bill of a job, by the contract's numbers."""
-    pairs = list(zip(to_build(bundle), _assemblies(bundle), strict=True))
+    told = list(zip(to_build(bundle), _assemblies(bundle), strict=True))
+    pairs = [(one, assembly) for one, assembly in told if one.stops is None]
+    stopped = tuple(one for one, _ in told if one.stops is not None)
     cuts = tuple(_cuts(pairs, bundle))
     items = (*_hoses(cuts), *_ends(pairs), *_adapters(pairs), *_sleeves(pairs), *_clamps(pairs))
-    return Bill(tuple(one for one, _ in pairs), items, cuts)
+    return Bill(tuple(one for one, _ in pairs), items, cuts, stopped)
 
 
 Pairs = Sequence[tuple[ToBuild, Assembly]]
@@ -204,7 +209,7 @@ def _sleeves(pairs: Pairs) -> Iterator[Item]:
     for one, assembly in pairs:
         data = one.assembly
         if data["sleeve_length_mm"] is not None:
-            key = assembly.hose.name, data["outside_diameter_mm"], tuple(data["sleeve_kinds"])
+            key = assembly.hose.name, data["sleeve_over_mm"], tuple(data["sleeve_kinds"])
             lengths[key] = lengths.get(key, 0.0) + data["sleeve_length_mm"]
     for (name, over, against), length in lengths.items():
         yield Item("sleeve", name, _metres(length), METRE, None, over=over, against=against)
@@ -232,7 +237,7 @@ def _counted(kind: str, found: Sequence[tuple[str, float | None, int | None]]) -
 def files(bundle: Bundle) -> Iterator[tuple[str, bytes]]:
     """Bill and cutting plan as a paper, and each as a table."""
     made = bill(bundle)
-    if not made.built:
+    if not made.built and not made.stopped:
         return
     yield "bill.pdf", bundle.pdf("bill", bundle.texts("bill.title"), _paper(made, bundle))
     yield "bill.csv", table(("kind", "item", "quantity", "unit", "price", "sum"), _bill_rows(made))
@@ -242,6 +247,8 @@ def files(bundle: Bundle) -> Iterator[tuple[str, bytes]]:
 def _bill_rows(made: Bill) -> Iterator[Sequence[Any]]:
     for item in made.items:
         yield item.kind, item.full_name, item.quantity, item.unit or "pcs", _blank(item.price), _blank(item.total)
+    for one in made.stopped:
+        yield "not to be built", f"{one.assembly['number']}, {one.name}", 0, "pcs", "", ""
     if made.priced:
         missing = f"items without a price: {made.unpriced}" if made.unpriced else ""
         yield "sum", missing, "", "", "", made.total
@@ -286,6 +293,8 @@ def _notes(made: Bill, bundle: Bundle) -> Iterator[str]:
     left_out = [one["name"] for one in bundle.data["samples"] if one["assembly"] is None]
     if left_out:
         yield bundle.texts("bill.left_out", names=", ".join(left_out))
+    if made.stopped:
+        yield bundle.texts("bill.not_built", names=", ".join(one.assembly["number"] for one in made.stopped))
 
 
 def _cautions(made: Bill, bundle: Bundle) -> Iterator[str]:
@@ -297,9 +306,8 @@ def _cautions(made: Bill, bundle: Bundle) -> Iterator[str]:
 
 def _stops(made: Bill) -> Iterator[str]:
     """Assemblies that must not be built, each with its reasons in few words."""
-    for one in made.built:
-        if one.stops is not None:
-            yield f"{one.assembly['number']}, {one.name}: {one.stops}"
+    for one in made.stopped:
+        yield f"{one.assembly['number']}, {one.name}: {one.stops}"
 
 
 def _item(item: Item, bundle: Bundle) -> dict[str, Any]:
@@ -384,7 +392,6 @@ def _piece(piece: Piece, made: Bill, bundle: Bundle) -> dict[str, Any]:
     return {
         "number": one.assembly["number"],
         "run": one.name,
-        "stopped": one.stops is not None,
         "length": bundle.figures.cut(piece.length),
     }
 

@@ -97,8 +97,6 @@ SIXTEENTHS = 16
 """A rule in inches is read to a sixteenth."""
 MM_PER_INCH = 25.4
 
-SIGNIFICANT = 3
-"""Figures of a pressure in psi that is rounded to the safe side; more would be falsely exact."""
 MOST_DECIMALS = 4
 """Of any number on paper."""
 FINE_INCHES = 3
@@ -118,7 +116,7 @@ class Figures:
 
     ==============  ==================================  ===========================================
     ``figures()``   a measure; to the nearest           ``33.15 in``, ``3989 psi``
-    ``at_most``     a greatest value; down              ``3980 psi (275 bar)``
+    ``at_most``     a greatest value; down              ``0.48 in (12.3 mm)``, but ``3989 psi (275 bar)``
     ``at_least``    a least value; up                   ``7.09 in (180 mm)``
     ``span``        a range to keep in; inwards         ``32–39 lb-ft (43–53 N m)``
     ``demand``      a range that will come; outwards    ``14–176 °F``
@@ -172,7 +170,10 @@ class Figures:
         return SIGNS.get(unit, unit) if how is None else how.unit
 
     def at_most(self, value: float | None, unit: str) -> str:
-        """A greatest value: rounded down in US units, with the metric one, which is binding, behind it."""
+        """A greatest value: rounded down in US units, with the metric one, which is binding, behind it.
+
+        Pressures are rounded to the nearest psi: a rating and a load of the same bar must not read as an overload.
+        """
         return self._to_the_safe_side(value, unit, math.floor)
 
     def at_least(self, value: float | None, unit: str) -> str:
@@ -255,7 +256,7 @@ class Figures:
         if value is None or how is None:
             return self(value, unit)
         converted = _converted(value, how)
-        shown = _stepped(converted, _decimals(converted) if unit == "bar" else how.decimals, side)
+        shown = rounded(converted, how.decimals) if unit == "bar" else _stepped(converted, how.decimals, side)
         return f"{_joined(self._plain(shown), how.unit)} ({self.metric(value, unit)})"
 
     def _range(self, low: float, high: float, unit: str) -> str:
@@ -293,11 +294,6 @@ def _stepped(value: float, decimals: int, side: Callable[[float], int]) -> float
     step = 10.0**decimals
     safe = value * step
     return rounded((round(safe) if math.isclose(safe, round(safe), rel_tol=BINARY) else side(safe)) / step, decimals)
-
-
-def _decimals(value: float) -> int:
-    """Decimals that leave the significant figures."""
-    return min(MOST_DECIMALS, SIGNIFICANT - 1 - math.floor(math.log10(abs(value)))) if value else 0
 
 
 def _inside(low: float, high: float, decimals: int) -> tuple[float, float]:
