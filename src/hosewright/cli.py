@@ -37,6 +37,7 @@ QUIT = 130
 program = typer.Typer(
     add_completion=False,
     no_args_is_help=True,
+    rich_markup_mode="markdown",  # or else paragraphs keep the line breaks of this file
     pretty_exceptions_enable=False,
     help="Hydraulic hose assemblies: chosen, proved and documented by computing the real shape of the hose.",
 )
@@ -276,9 +277,11 @@ def sheets(
 ) -> None:
     """Check a job and write its papers: build sheets with drawings, tags and the rest.
 
-    The folder is written whole or not at all. Exit status 0: all may be built; 1: something fails, was not solved, is
-    out of date or does not hold at its limits: the papers are written and say DO NOT BUILD; 2: the input cannot be
-    used, nothing is written.
+    Runs that have no assembly yet are planned first; the folder then holds the planned job, too. It is written whole
+    or not at all.
+
+    Exit status 0: all may be built; 1: something fails, was not solved, is out of date or does not hold at its limits:
+    the papers are written and say DO NOT BUILD; 2: the input cannot be used, nothing is written.
     """
     words = {"units": units, "language": language, "paper": paper}
     raise typer.Exit(_sheets(job, out, settings, None if day is None else _date(day), run, words))
@@ -303,7 +306,8 @@ def _sheets(
         papers = app.sheets(job, out, settings, day, run, lambda text: status.update(text), **words)
     for sentence in papers.missing:
         typer.echo(f"Not made yet, {sentence}")
-    typer.echo(terminal.summary(papers.checked.result))
+    if papers.checked.result.runs or not papers.checked.file.samples:
+        typer.echo(terminal.summary(papers.checked.result))
     typer.echo(f"{len(papers.files)} files in {out}")
     for sentence in papers.stopped:
         typer.echo(f"DO NOT BUILD {sentence}")

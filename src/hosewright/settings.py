@@ -109,12 +109,25 @@ def read_settings(path: Path | None = None, **words: str | None) -> Settings:
     DataError
         The file cannot be read or something in it is wrong; all of it is told with its place.
     ArgumentError
-        A word is not known.
+        Words are not known; all of them are told.
     """
-    own = {name: read_word(name, text) for name, text in words.items() if text is not None}
+    own = _read_words(words)
     if path is None and not user_file().is_file():
         return replace(Settings(), **own)
     return replace(_read(user_file() if path is None else path), **own)
+
+
+def _read_words(words: Mapping[str, str | None]) -> dict[str, Any]:
+    read: dict[str, Any] = {}
+    wrong: list[str] = []
+    for name, text in words.items():
+        try:
+            read |= {} if text is None else {name: read_word(name, text)}
+        except ArgumentError as error:
+            wrong.append(str(error))
+    if wrong:
+        raise ArgumentError("\n".join(wrong))
+    return read
 
 
 def read_word(name: str, text: str) -> Any:

@@ -184,12 +184,21 @@ def parse(lines: Iterable[str], name: str, base: Source | None = None) -> Iterat
         elif line.strip() and not line.startswith("#"):
             cells = [cell.strip() for cell in next(csv.reader([line]))]
             if header is None:
+                _check_separator(cells, place)
                 header = cells
                 base = base or Source(name)
                 continue
             if len(cells) != len(header):
                 raise DataError(f"{place}: {len(cells)} cells under a header of {len(header)} columns")
             yield Row(dict(zip(header, cells, strict=True)), place, base or Source(name), by_column)
+
+
+def _check_separator(header: list[str], place: str) -> None:
+    """Spread sheets write other signs than commas in countries that have a decimal comma."""
+    sign = next((sign for sign in ";\t" if sign in header[0]), None)
+    if len(header) == 1 and sign is not None:
+        name = "tabs" if sign == "\t" else f"'{sign}'"
+        raise DataError(f"{place}: the columns are separated by {name}: use commas, and points in numbers")
 
 
 def _header_source(line: str, place: str) -> tuple[Source, list[str]]:

@@ -109,6 +109,8 @@ def test_own_adapter_and_fluid():
         ("name\n2SN -8\n2sn-8\n", ["line 3", "again", "line 2"]),
         ("name,longer_pct,confidence\n2SN -8,2,sure\n", ["line 2", "sure", "standard"]),
         ("name\n", ["no rows"]),
+        ("# mine\nname;longer_pct\n2SN -8;2,5\n", ["line 2", "separated by ';'", "use commas"]),
+        ("name\tlonger_pct\n2SN -8\t2.5\n", ["line 1", "separated by tabs", "use commas"]),
         (ENDS.replace("swivel,10.2", "live,10.2"), ["line 2", "live", "swivel"]),
         (ENDS.replace("-08 female", "-07 female"), ["line 2", "'connection'", "no size '-07'"]),
         (ENDS.replace("27.5", ""), ["line 2", "drop"]),

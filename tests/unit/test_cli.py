@@ -5,6 +5,7 @@ import json
 import os
 import subprocess
 import sys
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -204,7 +205,30 @@ def test_a_job_without_runs_says_so(call, tmp_path: Path) -> None:
     path.write_text('[job]\nformat = 1\ntitle = "nothing yet"\n', encoding="utf-8")
     status, out, _ = call("check", path)
     assert status == 0
-    assert "nothing was checked" in out
+    assert " ".join(out.split()) == (
+        "The job has no run, so that nothing was checked: add a [[run]] between two ports; for papers of samples alone "
+        "take 'hosewright sheets'."
+    )
+
+
+@pytest.mark.parametrize("text", ["[job\nformat = 1\n", "[job", "# a note\n[job\nformat = 1\n"])
+def test_a_heading_that_is_not_closed_is_told_with_its_line(call, tmp_path: Path, text: str) -> None:
+    path = tmp_path / "open.toml"
+    path.write_text(text, encoding="utf-8")
+    status, _, err = call("check", path)
+    line = text[: text.index("[")].count("\n") + 1
+    assert status == cli.BAD_INPUT
+    assert f"open.toml:{line}:1: this is not TOML: the brackets of a heading do not match; write [job]" in err
+
+
+def test_help_flows_in_80_columns(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    command = [sys.executable, "-m", "hosewright", "plan", "--help"]
+    told = subprocess.run(command, capture_output=True, check=True, encoding="utf-8").stdout
+    lines = [line.strip() for line in told.partition("Arguments")[0].splitlines()]
+    for line, after in pairwise(lines):
+        if line and after:  # a line ends where the next word would not fit
+            assert len(f" {line} {after.split()[0]}") >= 80
 
 
 def test_demo_draws_its_picture(call, tmp_path: Path) -> None:

@@ -130,6 +130,7 @@ def test_words_on_the_spot_count_before_the_settings(call, job: Path, tmp_path: 
         (("--paper", "latter"), "Did you mean 'letter'?"),
         (("--units", "inch"), "metric, us"),
         (("--settings", "missing.toml"), "missing.toml"),
+        (("--language", "fr", "--paper", "legal"), "en, de.\n'legal' is no paper: give one of a4, letter"),
     ],
 )
 def test_bad_input_has_status_2_and_writes_nothing(

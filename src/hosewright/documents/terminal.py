@@ -21,6 +21,10 @@ CAUTION = (
     "an emergency. The makers' data and local rules prevail; a competent person approves the result."
 )
 
+NOTHING = (
+    "The job has no run, so that nothing was checked: add a [[run]] between two ports; for papers of samples alone take "
+    "'hosewright sheets'."
+)
 
 METRIC = Figures()
 
@@ -51,6 +55,9 @@ def show(result: CheckResult, console: Console, *, passes: bool = False, figures
     """Print a result: findings that do not pass, or with ``passes`` all of them."""
     for warning in result.job.warnings:
         console.print(Text(f"Warning: {warning}", style="yellow"))
+    if not result.job.runs:
+        console.print(Text(NOTHING, style="bold"))
+        return
     for run in result.runs:
         console.print(_run(run, result.job.machine, figures, passes=passes))
     console.print(Text("Not checked: " + "; ".join(result.not_checked) + ".", style="dim"))
@@ -61,7 +68,7 @@ def show(result: CheckResult, console: Console, *, passes: bool = False, figures
 def summary(result: CheckResult) -> str:
     """Last line: how many findings of each verdict."""
     if not result.job.runs:
-        return "The job has no run: nothing was checked (samples go to 'hosewright sheets')."
+        return NOTHING
     counts = {verdict: sum(run.count(verdict) for run in result.runs) for verdict in Verdict}
     unsolved = sum(not run.solved.solved for run in result.runs)
     parts = [f"{counts[Verdict.FAIL]} fail", f"{counts[Verdict.UNKNOWN]} unknown", f"{counts[Verdict.ADVICE]} advice"]
