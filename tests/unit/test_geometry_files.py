@@ -110,6 +110,18 @@ def test_centre_lines(made):
     assert poses - {"fitting"} <= {row["pose"] for row in rows(made["poses.csv"])}
 
 
+@pytest.mark.parametrize(("state", "number"), [("nominal", 0), ("shortest", 1), ("longest", 2)])
+def test_places_on_the_centre_lines_are_counted_along_the_hose_as_long_as_it_is(made, state, number):
+    run = bundle().result.runs[1]
+    assert run.solved.states[number].name == state
+    mine = [row for row in rows(made["centre-lines.csv"]) if (row["run"], row["pose"]) == (run.run.name, "1")]
+    mine = [row for row in mine if row["state"] == state]
+    point = np.array([[float(row[f"{axis}_mm"]) for axis in "xyz"] for row in mine])
+    chords = np.linalg.norm(np.diff(point, axis=0), axis=1).sum()
+    assert float(mine[-1]["arc_mm"]) == pytest.approx(1e3 * run.solved.spans[0].lengths[number], abs=1e-3)
+    assert chords == pytest.approx(float(mine[-1]["arc_mm"]), rel=2e-3)
+
+
 def test_radius_of_the_centre_lines_is_that_of_the_circle_through_neighbours(made):
     """Menger's curvature, 4 area / product of the sides, of three neighbouring points."""
     run = bundle().result.runs[1].run.name

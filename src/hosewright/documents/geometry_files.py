@@ -21,6 +21,7 @@ import numpy as np
 
 from hosewright.assembly import End
 from hosewright.checks.check import RunResult
+from hosewright.checks.solve import SolvedRun
 from hosewright.checks.solve import LENGTHS, NOMINAL, SolvedRun
 from hosewright.documents import step_file
 from hosewright.documents.bundle import Bundle
@@ -233,7 +234,14 @@ def _lines(run: RunResult, poses: Sequence[int]) -> Iterator[tuple[Any, ...]]:
     for state, label in enumerate(LENGTHS):
         for k in poses:
             curvature = _joined([span.shapes[state].curvature[k] for span in solved.spans])
-            yield from _points((name, label, k + 1), solved.arcs, solved.lines[state][k], curvature)
+            yield from _points((name, label, k + 1), _arcs(solved, state), solved.lines[state][k], curvature)
+
+
+def _arcs(solved: SolvedRun, state: int) -> Array:
+    """Places of the nodes along the hose as long as it is in a state, from ferrule tail a, (k,). [m]"""
+    starts = [span.start for span in solved.spans]
+    ends = np.cumsum([span.lengths[state] for span in solved.spans])
+    return np.interp(solved.arcs, [*starts, starts[-1] + solved.spans[-1].length], [0.0, *ends])
 
 
 def _joined(spans: Sequence[Array]) -> Array:
