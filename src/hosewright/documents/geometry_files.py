@@ -21,7 +21,6 @@ import numpy as np
 
 from hosewright.assembly import End
 from hosewright.checks.check import RunResult
-from hosewright.checks.solve import SolvedRun
 from hosewright.checks.solve import LENGTHS, NOMINAL, SolvedRun
 from hosewright.documents import step_file
 from hosewright.documents.bundle import Bundle
