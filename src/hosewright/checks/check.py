@@ -54,6 +54,8 @@ NOT_CHECKED = (
     "ends and adapters against other hoses",
     "ports off by their measuring error, in radius and clearance",
 )
+OF_SLEEVES = "thickness of sleeves, in clearance"
+"""Not checked either, where a run has one."""
 NEAR = 0.15
 """Parts that a hose's axis stays further from pass whatever they are, and are left out where a run is tried. [m]"""
 ROUNDS = 5
@@ -138,7 +140,8 @@ def check(job: Job, names: Iterable[str] | None = None, progress: Progress | Non
         for item in solved
         if item.run.name in wanted
     ]
-    return CheckResult(job, tuple(results), poses, tuple(solved))
+    not_checked = (*NOT_CHECKED, OF_SLEEVES) if any(run.sleeve for run in job.runs) else NOT_CHECKED
+    return CheckResult(job, tuple(results), poses, tuple(solved), not_checked)
 
 
 def shape_findings(
