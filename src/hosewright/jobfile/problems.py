@@ -31,7 +31,7 @@ class Located:
 
     def __str__(self) -> str:
         subject = f"{dotted(self.problem.path)}: " if self.problem.path else ""
-        if not self.problem.path and self.place == Place(1, 1):  # of the file as a whole
+        if not self.problem.path and self.place == Place(1, 1) and not self.source:  # of the file as a whole
             return f"{self.file}: {_printable(self.problem.text)}"
         head = f"{self.file}:{self.place.line}:{self.place.column}: {_printable(subject + self.problem.text)}"
         source = _printable(self.source)
