@@ -1,6 +1,7 @@
 """Samples made again: what is chosen, what is missing, what is doubted."""
 
 import datetime
+import math
 from dataclasses import replace
 from pathlib import Path
 
@@ -297,6 +298,16 @@ def test_an_angle_without_a_sense_is_doubted():
     made = changed(ends=(ELBOW, ELBOW), orientation_angle=1.0, convention="near at 6 o'clock")
     assert made.assembly.orientation_angle == pytest.approx(1.0)
     assert any("360 degrees less" in text for text in told(made, "orientation"))
+
+
+@pytest.mark.parametrize(("angle", "stops"), [(90.0, False), (105.0, False), (200.0, True), (270.0, True)])
+def test_an_angle_that_contradicts_the_clock_positions_stops(angle, stops):
+    """Outlets at 12 and at 3 o'clock, looking along the hose from end a, are 90 degrees apart."""
+    ends = tuple(replace(ELBOW, clock=math.radians(clock)) for clock in (0.0, 90.0))
+    made = changed(ends=ends, orientation_angle=math.radians(angle), convention="clockwise from the near end")
+    contradicts = [one for one in made.warnings if "contradict" in str(one.said)]
+    assert bool(contradicts) == stops
+    assert all(one.stops for one in contradicts)
 
 
 @pytest.mark.parametrize(

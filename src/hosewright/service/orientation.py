@@ -9,9 +9,11 @@ from hosewright.assembly import EndForm
 from hosewright.service.sample import Sample, SampleEnd
 from hosewright.service.warning import Notes
 from hosewright.sources import Confidence, Source
-from hosewright.words import Sentence
+from hosewright.words import Figure, Sentence
 
 GUIDES = Source("hose shops' ordering guides", "orientation angle", Confidence.PRACTICE)
+CLOCK_READING = math.radians(20.0)
+"""Two outlets read as times, each to a quarter of an hour, may be so far from the angle that was measured. [rad]"""
 _COUNTER = re.compile(r"\b(counter[ -]?clock ?wise|anti[ -]?clock ?wise|ccw)\b")
 _CLOCKWISE = re.compile(r"\b(clock ?wise|cw)\b")
 _FAR_TO_NEAR = re.compile(r"\b(far|other|second)\b.*\bto\b.*\b(near|first)\b")
@@ -40,7 +42,10 @@ def orientation_of(
     if given is not None:
         if not has_sense(sample.convention):
             notes.warn("orientation", Sentence.of("samples.orientation_sense"), GUIDES)
-        return ours(given, sample.convention)
+        angle = ours(given, sample.convention)
+        if clocks[0] is not None and clocks[1] is not None:
+            _compare(angle, between(clocks[0], clocks[1]), notes)
+        return angle
     if clocks[0] is None or clocks[1] is None:
         notes.miss(
             "orientation",
@@ -49,6 +54,13 @@ def orientation_of(
         )
         return None
     return between(clocks[0], clocks[1])
+
+
+def _compare(given: float, read: float, notes: Notes) -> None:
+    off = abs((given - read + math.pi) % math.tau - math.pi)
+    if off > CLOCK_READING:
+        values = {"given": Figure.angle(given), "read": Figure.angle(read)}
+        notes.warn("orientation", Sentence.of("samples.orientation_contradicts", **values), stops=True)
 
 
 def has_sense(convention: str | None) -> bool:
