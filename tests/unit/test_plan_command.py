@@ -451,6 +451,13 @@ def test_a_time_limit_keeps_the_best_so_far(call, write, tmp_path: Path) -> None
     assert status == (0 if plan["passed"] else cli.SOMETHING_FAILS)
 
 
+def test_a_search_that_was_stopped_early_does_not_blame_the_catalog(write) -> None:
+    file = read_job(write(CLAMPED.replace("AT", "700")), to_plan=True)
+    text = flat(shown(app.plan_job(file, over=lambda: True)))
+    assert "The search was stopped before it came upon an assembly for this run." in text
+    assert "No hose of the catalog" not in text
+
+
 def test_the_first_interrupt_stops_the_search_and_the_second_quits(call, write, tmp_path: Path, monkeypatch) -> None:
     plan_job, before = app.plan_job, signal.getsignal(signal.SIGINT)
 
