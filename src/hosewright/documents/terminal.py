@@ -22,8 +22,8 @@ CAUTION = (
 )
 
 NOTHING = (
-    "The job has no run, so that nothing was checked: add a [[run]] between two ports; for papers of samples alone take "
-    "'hosewright sheets'."
+    "The job has no run, so that nothing was checked: add a [[run]] between two ports; for papers of samples alone "
+    "take 'hosewright sheets'."
 )
 
 METRIC = Figures()
