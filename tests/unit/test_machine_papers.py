@@ -7,10 +7,12 @@ import pypdfium2
 import pytest
 
 from hosewright.documents import installation, proof
+from hosewright.documents.assumptions import run_assumptions
 from hosewright.documents.charts import margins_chart, radius_chart
 from hosewright.documents.findings_in_words import FindingsInWords
 from hosewright.documents.limit_arithmetic import LimitArithmetic
 from hosewright.documents.poses_in_words import PosesInWords
+from hosewright.duty import CylinderSide
 from machine_papers import fitted_papers, numbers_in, numbers_of, papers, text_of, worked_out
 
 BOTH = pytest.mark.parametrize("language", ["en", "de"])
@@ -164,6 +166,62 @@ def test_an_inspector_finds_what_went_in(made_of, language):
         for figure in run["assumptions"]["hose_data"]:
             assert spaced(made.figures(figure["value"], figure["unit"])) in text
             assert figure["source"] is None or spaced(made.source(figure)) in text
+
+
+def with_cylinder(side):
+    """Papers of the press, its first line on a cylinder of 80 mm bore and 45 mm rod."""
+    made, _ = fitted_papers("en")
+    first = made.result.runs[0]
+    duty = replace(first.run.duty, cylinder=CylinderSide(0.080, 0.045, side))
+    run = replace(first, run=replace(first.run, duty=duty))
+    given = {**made.data["runs"][0], "assumptions": run_assumptions(run)}
+    assert given["assumptions"]["cylinder"]["side"] == side
+    data = {**made.data, "runs": [given, *made.data["runs"][1:]]}
+    return given["assumptions"]["cylinder"], text_of(dict(proof.files(replace(made, data=data)))["proof.pdf"])
+
+
+def test_the_flow_that_a_cylinder_returns_can_be_worked_out_by_hand():
+    # 80^2 / (80^2 - 45^2) = 1.4629; of 15 L/min it makes 21.94 L/min; pressures of the piston side stay
+    cylinder, text = with_cylinder("piston")
+    assert (cylinder["area_ratio"], cylinder["flow_l_min"]) == (1.4629, 21.94)
+    assert cylinder["peak_pressure_bar"] == 180.0
+    for told in ("flow 15 L/min from the supply", "cylinder ⌀ 80 mm, rod ⌀ 45 mm, line on its piston side", "= 1.4629"):
+        assert told in text
+    assert "up to 21.94 L/min in this line (flow × 1.4629)" in text
+    assert "bar working and" not in text
+
+
+def test_the_pressure_that_a_cylinder_raises_can_be_worked_out_by_hand():
+    # 150 bar x 1.46286 = 219.43 bar, 180 bar x 1.46286 = 263.31 bar; the rod side returns less than it gets
+    cylinder, text = with_cylinder("rod")
+    assert cylinder["flow_l_min"] == 15.0
+    assert "up to 219.43 bar working and 263.31 bar peak in this line (× 1.4629)" in text
+    assert "in this line (flow" not in text
+
+
+def test_limits_in_inches_are_never_laxer_than_they_are():
+    words = FindingsInWords(papers("en", "letter", "us")[0])
+    # 156 mm = 6.142 in, at least; 9.2 mm = 0.362 in, at most; 275 bar = 3988 psi, at most
+    assert spaced(words.bound(156.0, "mm", at_least=True)) == "≥ 6.15 in (156 mm)"
+    assert spaced(words.bound(9.2, "mm", at_least=False)) == "≤ 0.36 in (9.2 mm)"
+    assert spaced(words.bound(275.0, "bar", at_least=False)).endswith("(275 bar)")
+
+
+@BOTH
+def test_limits_of_ends_that_are_off_say_what_twist_they_count(language):
+    made, _ = fitted_papers(language)
+    first, *others = made.data["runs"]
+    for limits, times in ((LIMITS, 2), (LIMITS[:1], 0)):  # beside the table and among what was assumed
+        tried = {**made.data, "runs": [{**first, "limits": limits}, *others]}
+        text = text_of(dict(proof.files(_with(made, tried)))["proof.pdf"])
+        assert text.count(spaced(made.texts("proof.limits_twist"))) == times
+
+
+@BOTH
+@EACH
+def test_the_check_characters_of_tags_are_explained_where_numbers_stand(language, name):
+    made, files = fitted_papers(language)
+    assert text_of(files[name]).count(made.texts("proof.number_note")) == 1
 
 
 @BOTH

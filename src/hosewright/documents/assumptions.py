@@ -12,6 +12,7 @@ from hosewright.checks.check import CheckResult, RunResult
 from hosewright.checks.profile import Profile
 from hosewright.checks.solve import LENGTHS
 from hosewright.documents.joint_values import read_pose, slides
+from hosewright.duty import Duty, highest_flow, pressure_demand
 from hosewright.machine import Machine
 from hosewright.words import cited_data, read, reading
 
@@ -28,6 +29,7 @@ OF_THE_SEARCH = ("cost_",)
 """How figures begin that a check does not use."""
 
 STIFFNESS_DECIMALS = 2
+FLOW_DECIMALS, RATIO_DECIMALS = 2, 4
 
 HOSE_FIGURES = {
     "inside_diameter": "length",
@@ -84,12 +86,13 @@ def joint_ranges(machine: Machine) -> dict[str, tuple[float, float]]:
 
 
 def run_assumptions(run: RunResult) -> dict[str, Any]:
-    """What goes for one run: its flow, the data and stiffness of its hose, the length of each span in three states."""
+    """What goes for one run: flow and cylinder, data and stiffness of its hose, length of each span in three states."""
     hose = run.run.assembly.hose
     source = hose.sources.get("bending_stiffness")
     stiffness = hose.bending_stiffness
     return {
-        "flow_l_min": round(run.run.duty.flow * 6e4, 2),
+        "flow_l_min": _flow(run.run.duty.flow),
+        "cylinder": _cylinder(run.run.duty),
         "hose_data": list(_hose_data(hose)),
         "bending_stiffness_nm2": None if stiffness is None else round(stiffness, STIFFNESS_DECIMALS),
         "bending_stiffness_source": None if source is None else str(source),
@@ -98,6 +101,26 @@ def run_assumptions(run: RunResult) -> dict[str, Any]:
             {"span": span.name, **{f"{name}_mm": read(span.lengths[k], "length") for k, name in enumerate(LENGTHS)}}
             for span in run.solved.spans
         ],
+    }
+
+
+def _flow(flow: float) -> float:
+    return round(flow * 6e4, FLOW_DECIMALS)
+
+
+def _cylinder(duty: Duty) -> dict[str, Any] | None:
+    """The side of a cylinder that a line serves, and what it makes of the flow and the pressures of the supply."""
+    if duty.cylinder is None:
+        return None
+    demand = pressure_demand(duty)
+    return {
+        "bore_mm": read(duty.cylinder.bore, "length"),
+        "rod_diameter_mm": read(duty.cylinder.rod_diameter, "length"),
+        "side": str(duty.cylinder.side),
+        "area_ratio": round(duty.cylinder.area_ratio, RATIO_DECIMALS),
+        "flow_l_min": _flow(highest_flow(duty)),
+        "working_pressure_bar": read(demand.working, "pressure"),
+        "peak_pressure_bar": read(demand.peak, "pressure"),
     }
 
 

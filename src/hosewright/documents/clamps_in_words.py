@@ -67,7 +67,7 @@ class ClampsInWords:
     def _ways(self, mount: str) -> Iterator[str]:
         away = from_port(mount, self.bundle, self.solved)
         for axis, (more, less) in WAYS:
-            length = float(round(away @ axis))
+            length = float(round(float(away @ axis)))
             if abs(length) >= BESIDE:
                 way = self.bundle.texts(f"clocks.{more if length > 0.0 else less}")
                 yield f"{self.bundle.figures(abs(length), 'mm')} {way}"

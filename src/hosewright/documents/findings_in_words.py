@@ -52,15 +52,19 @@ class FindingsInWords:
         return self.bundle.figures(finding["measure"], finding["unit"])
 
     def bounds(self, finding: FindingData) -> list[str]:
-        """The limit, and what calls for advice."""
-        sign = "≥" if self._at_least(finding) else "≤"
+        """The limit, and what calls for advice, never laxer than they are."""
         shown = []
         if finding["limit"] is not None:
-            shown.append(f"{sign} {self.bundle.figures(finding['limit'], finding['unit'])}")
+            shown.append(self.bound(finding["limit"], finding["unit"], at_least=self._at_least(finding)))
         if finding["advice_limit"] is not None:
-            advice = self.bundle.figures(finding["advice_limit"], finding["unit"])
-            shown.append(f"{self.bundle.texts('proof.advice_bound')} {sign} {advice}")
+            advice = self.bound(finding["advice_limit"], finding["unit"], at_least=self._at_least(finding))
+            shown.append(f"{self.bundle.texts('proof.advice_bound')} {advice}")
         return shown
+
+    def bound(self, value: float, unit: str, *, at_least: bool) -> str:
+        """A limit with its sign, such as ``"≥ 6.15 in (156 mm)"``."""
+        figures = self.bundle.figures
+        return f"≥ {figures.at_least(value, unit)}" if at_least else f"≤ {figures.at_most(value, unit)}"
 
     def margin(self, finding: FindingData) -> str:
         """With its sign, plus is good."""

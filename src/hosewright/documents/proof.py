@@ -26,6 +26,9 @@ TRIED = {
 }
 """What a check leaves out, and a plan tries at limits of this kind."""
 
+ENDS_OFF = ("ports", "clock", "orientation")
+"""Kinds of limits that an end which is off would twist the hose by, were it not judged by a rule of its own."""
+
 RunData = Mapping[str, Any]
 FindingData = Mapping[str, Any]
 
@@ -170,6 +173,7 @@ class _Proof:
             "charts": names,
             "findings": [self._finding(finding, run) for finding in run["findings"]],
             "tried": [self._limit(limit) for limit in run["limits"] or ()],
+            "tried_note": self._word("limits_twist") if _ends_off(run) else None,
         }
 
     def _worst(self, run: RunData) -> str:
@@ -183,11 +187,26 @@ class _Proof:
         yield self._word("duty_working", pressure=figures(assembly["working_pressure_bar"], "bar"))
         yield self._word("duty_peak", pressure=figures(assembly["peak_pressure_bar"], "bar"))
         yield self._word("duty_flow", flow=figures(run["assumptions"]["flow_l_min"], "L/min"))
+        yield from self._cylinder(run)
         low, high = assembly["fluid_temperature_min_c"], assembly["fluid_temperature_max_c"]
         yield self._word("duty_fluid", fluid=assembly["fluid"], range=f"{figures(low, '°C')} … {figures(high, '°C')}")
         rating = figures(assembly["rating_bar"], "bar")
         part = self.bundle.source(assembly, "rating_part") or self.texts("common.unknown")
         yield self._word("duty_rating", rating=rating, part=part)
+
+    def _cylinder(self, run: RunData) -> Iterator[str]:
+        """What a cylinder makes of the supply's flow and pressures, so that velocities can be worked out by hand."""
+        given, figures = run["assumptions"]["cylinder"], self.figures
+        if given is None:
+            return
+        bore, rod = (figures(given[key], "mm") for key in ("bore_mm", "rod_diameter_mm"))
+        ratio = figures.number(given["area_ratio"], "")
+        yield self._word(f"duty_{given['side']}_side", bore=bore, rod=rod, ratio=ratio)
+        if given["flow_l_min"] != run["assumptions"]["flow_l_min"]:
+            yield self._word("duty_returned", flow=figures(given["flow_l_min"], "L/min"), ratio=ratio)
+        if given["peak_pressure_bar"] != run["assembly"]["peak_pressure_bar"]:
+            working, peak = (figures(given[f"{key}_pressure_bar"], "bar") for key in ("working", "peak"))
+            yield self._word("duty_raised", working=working, peak=peak, ratio=ratio)
 
     def _hose_figure(self, one: Mapping[str, Any]) -> list[str]:
         value = self.figures(one["value"], one["unit"])
@@ -246,7 +265,8 @@ class _Proof:
             return [name, self._word("limit_unsolved"), "–", "–", "–", holds]
         subject = subject_in_words(limit["rule"], limit["subject"], self.texts)
         rule = self.texts(f"rules.{limit['rule']}") + (f", {subject}" if subject else "")
-        measure, bound = (self.figures(limit[key], limit["unit"]) for key in ("measure", "limit"))
+        measure = self.figures(limit["measure"], limit["unit"])
+        bound = self.words.bound(limit["limit"], limit["unit"], at_least=_at_least(limit))
         return [name, rule, measure, bound, self.words.margin(limit), holds]
 
     # ---- what it rests on ----
@@ -263,6 +283,7 @@ class _Proof:
             self._word("assume_stiffness", factor=factor),
             self._word("assume_ports", error=error),
             *([self._word("limits_note")] if any(run["limits"] for run in self.bundle.data["runs"]) else []),
+            *([self._word("limits_twist")] if any(map(_ends_off, self.bundle.data["runs"])) else []),
         ]
 
     def _joints(self) -> dict[str, Any]:
@@ -309,3 +330,13 @@ class _Proof:
         runs = self.bundle.data["runs"]
         tried = kind and all(any(limit["kind"] == kind for limit in run["limits"] or ()) for run in runs)
         return self._word("tried_at_limits", point=shown) if tried else shown
+
+
+def _ends_off(run: RunData) -> bool:
+    return any(limit["kind"] in ENDS_OFF for limit in run["limits"] or ())
+
+
+def _at_least(limit: Mapping[str, Any]) -> bool:
+    # limits of a plan are written without it; their margin is the difference, to one side or the other
+    over = limit["measure"] - limit["limit"]
+    return bool(abs(over - limit["margin"]) <= abs(over + limit["margin"]))
