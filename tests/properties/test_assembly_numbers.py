@@ -1,5 +1,7 @@
 """Assembly numbers: the same assembly keeps its number whatever else changes, one that is built otherwise loses it."""
 
+import math
+from collections import Counter
 from functools import cache
 
 import pytest
@@ -70,7 +72,7 @@ def test_numbers_are_short_and_cannot_be_misread() -> None:
     assert len(set(made.values())) == len(RUNS) + len(SAMPLES)
     for number in made.values():
         assert number[:2] == "H-"
-        assert len(number) == 8
+        assert [len(part) for part in number.split("-")] == [1, 4, 4]
         assert not set(number[2:]) & set("01IOio")
         assert is_whole(f"{number}/{check_characters(number)}")
 
@@ -119,6 +121,27 @@ def test_what_is_written_wins_and_is_not_given_twice() -> None:
     assert [made[name] for name in ("turned", "clamped")] == [before[name] for name in ("turned", "clamped")]
     recorded = {**RUNS, "plain": f'{RUNS["plain"]}[run.assembly]\nnumber = "{taken}"\n'}
     assert numbers(text_of(recorded, samples)) == made
+
+
+def test_a_number_that_is_written_otherwise_is_not_given_either() -> None:
+    before = numbers(FIRST)["bent"]
+    written = {**RUNS, "plain": f'number = "{before.lower().replace("-", " ")}"\n{RUNS["plain"]}'}
+    assert numbers(text_of(written))["bent"] != before
+
+
+def test_two_of_ten_thousand_assemblies_hardly_share_a_number() -> None:
+    """The birthday problem: of n draws from N the odds of any two alike are 1 - exp(-n (n - 1) / 2 N), nearly."""
+    odds = -math.expm1(-10_000 * 9_999 / 2 / len(SIGNS) ** assembly_numbers.LENGTH)
+    assert odds < 0.005e-2
+
+
+def test_all_signs_of_a_number_tell_assemblies_apart() -> None:
+    """Each of 32 signs at each of 8 places about as often: chi-squared of 31 degrees of freedom, 80 at odds of 3e-6."""
+    made = assembly_numbers.derived([{"is": one} for one in range(6400)], ())
+    for place in (2, 3, 4, 5, 7, 8, 9, 10):
+        counts = Counter(number[place] for number in made)
+        assert set(counts) == set(SIGNS)
+        assert sum((count - 200) ** 2 / 200 for count in counts.values()) < 80
 
 
 @settings(max_examples=50, deadline=None)

@@ -1,6 +1,8 @@
 """What a job file becomes, and what is said about one that is wrong."""
 
 import math
+import re
+import tomllib
 from pathlib import Path
 
 import numpy as np
@@ -9,7 +11,7 @@ import trimesh
 
 from hosewright.duty import Side
 from hosewright.errors import JobError
-from hosewright.jobfile import JobFileError, read_job, read_text, starter
+from hosewright.jobfile import JobFileError, read_job, read_text, starter, write_assembly
 from hosewright.jobfile.files import MOST_JOB_BYTES
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -303,7 +305,7 @@ def test_a_stale_assembly_is_a_warning():
     assert read(MACHINE + RUN + f'[run.assembly]\nhash = "{fresh[:16]}"\n').job.warnings == ()
     (warning,) = read(MACHINE + RUN + '[run.assembly]\nhash = "0123"\n').job.warnings
     assert "'one'" in str(warning)
-    assert warning.run == "one"
+    assert (warning.run, warning.stops) == ("one", True)
 
 
 def test_a_plan_is_stale_where_its_own_inputs_changed_and_only_there(tmp_path):
@@ -341,7 +343,6 @@ def test_a_plan_is_stale_where_its_own_inputs_changed_and_only_there(tmp_path):
 
 
 LIMITS = """\
-[run.assembly]
 limits = [
   {name = "bending stiffness x 0.2", kind = "stiffness", holds = true, rule = "bend radius", subject = "a to b", \
 measure = 88.4, limit = 75.0, unit = "mm", margin = 13.4},
@@ -350,8 +351,22 @@ measure = 88.4, limit = 75.0, unit = "mm", margin = 13.4},
 """
 
 
+def planned(limits):
+    """The job with a plan of these limits, as the program writes it."""
+    record = {"sleeve": False, "number": "A 1", **tomllib.loads(limits)}
+    return write_assembly(read(), "one", record)
+
+
+def doubts(text):
+    return [(str(one).partition(":")[0], one.run, one.stops, "by hand" in str(one)) for one in read(text).job.warnings]
+
+
+BY_HAND = ("run 'one'", "one", False, True)
+WEAK = ("run 'one'", "one", True, False)
+
+
 def test_the_limits_of_a_plan_are_read_as_they_were_written():
-    first, second = read(MACHINE + RUN + LIMITS).limits["one"]
+    first, second = read(planned(LIMITS)).limits["one"]
     assert first == {
         "name": "bending stiffness x 0.2", "kind": "stiffness", "holds": True, "rule": "bend radius",
         "subject": "a to b", "measure": 88.4, "limit": 75.0, "unit": "mm", "margin": 13.4,
@@ -361,19 +376,56 @@ def test_the_limits_of_a_plan_are_read_as_they_were_written():
 
 
 def test_a_plan_that_does_not_hold_at_its_limits_is_a_warning():
-    (warning,) = read(MACHINE + RUN + LIMITS).job.warnings
+    (warning,) = read(planned(LIMITS)).job.warnings
+    assert (warning.run, warning.stops) == ("one", True)
     assert str(warning) == (
         "run 'one': its plan does not hold at all limits, only at 1 of 2, "
         "not at ports further apart by their measuring error"
     )
-    assert read(MACHINE + RUN + LIMITS.replace("false", "true")).job.warnings == ()
+    assert doubts(planned(LIMITS.replace("false", "true"))) == []
 
 
-def test_limits_of_older_files_tell_their_number_alone():
-    weak = read(MACHINE + RUN + '[run.assembly]\nlimits = "15 of 16"\n')
-    assert weak.limits == {}
-    assert list(map(str, weak.job.warnings)) == ["run 'one': its plan does not hold at all limits, only at 15 of 16"]
-    assert read(MACHINE + RUN + '[run.assembly]\nlimits = "16 of 16"\n').job.warnings == ()
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("holds = false", "holds = true", [BY_HAND]),
+        ("88.4", "98.4", [BY_HAND, WEAK]),
+        ("sleeve = false", "sleeve = true", [BY_HAND, WEAK]),
+        ("hash = ", "# hash = ", [BY_HAND, WEAK]),
+        ('  {name = "ports apart", kind = "ports", holds = false},\n', "", [BY_HAND]),
+        ('number = "A 1"', 'number = "B 2"', [WEAK]),
+    ],
+)
+def test_limits_count_only_as_the_plan_wrote_them(old, new, told):
+    text = changed(old, new, planned(LIMITS))
+    assert doubts(text) == told
+    assert bool(read(text).limits) == (BY_HAND not in told)
+
+
+def test_limits_that_were_taken_out_are_missed():
+    text = re.sub(r"limits = \[.*?^\]\n", "", planned(LIMITS), flags=re.DOTALL | re.MULTILINE)
+    assert "limits" not in text
+    assert doubts(text) == [BY_HAND]
+
+
+def test_limits_without_a_digest_of_them_do_not_count():
+    text = re.sub(r'(hash = "\w+)-\w+"', r'\1"', planned(LIMITS.replace("false", "true")))
+    assert doubts(text) == [BY_HAND]
+    assert read(text).limits == {}
+
+
+def test_a_digest_without_that_of_the_inputs_is_stale():
+    text = re.sub(r'hash = "\w+-', 'hash = "-', planned(LIMITS.replace("false", "true")))
+    (warning,) = read(text).job.warnings
+    assert (warning.run, warning.stops) == ("one", True)
+    assert "plan it again" in str(warning)
+
+
+def test_limits_of_older_files_do_not_count_and_their_failures_do():
+    record = '[run.assembly]\nlimits = "{} of 16"\n'
+    assert read(MACHINE + RUN + record.format(15)).limits == {}
+    assert doubts(MACHINE + RUN + record.format(15)) == [BY_HAND, WEAK]
+    assert doubts(MACHINE + RUN + record.format(16)) == [BY_HAND]
 
 
 @pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*.toml")), ids=lambda path: path.name)
@@ -413,6 +465,43 @@ def test_all_problems_at_once_in_order_each_with_its_place():
 def test_a_slip_in_the_head_does_not_hide_problems_of_the_machine():
     text = changed("open = 1220", "open = 800", changed('title = "test"', "title = 3"))
     assert [problem.path for problem in complaints(text).problems] == [("job", "title"), ("cylinder", 0)]
+
+
+ANOTHER = RUN.replace('"one"', '"two"').replace('"P"', '"S"').replace('"Q"', '"P"').replace('"S"', '"Q"')
+COUNTER = '[[assembly]]\nname = "counter"\n'
+
+
+@pytest.mark.parametrize("same", ["X-1", "x1", " X 1", "x–1", "Ｘ.１"])
+@pytest.mark.parametrize("to_plan", [False, True])
+@pytest.mark.parametrize(
+    ("first", "second", "path", "owner"),
+    [
+        (RUN, ANOTHER, ("run", 1, "number"), "run 'one'"),
+        (RUN, ANOTHER + "[run.assembly]\n", ("run", 1, "assembly", "number"), "run 'one'"),
+        (RUN + "[run.assembly]\n", COUNTER, ("assembly", 0, "number"), "run 'one'"),
+        (COUNTER, RUN, ("run", 0, "number"), "sample 'counter'"),
+        (COUNTER, COUNTER.replace("counter", "yard"), ("assembly", 1, "number"), "sample 'counter'"),
+    ],
+)
+def test_two_assemblies_cannot_have_the_same_number(first, second, path, owner, to_plan, same):
+    spare = "" if "[[run]]" in first + second else ANOTHER
+    text = f'{MACHINE}{spare}{first}number = "X-1"\n{second}number = "{same}"\n'
+    with pytest.raises(JobFileError) as caught:
+        read_text(text, HERE, to_plan=to_plan)
+    (one,) = caught.value.located
+    other = text.split("\n").index('number = "X-1"') + 1
+    assert one.problem.path == path
+    assert one.problem.text.startswith(f"the number '{same}' is already that of {owner} (line {other})")
+    assert one.problem.text.endswith("; choose another one")
+    assert ("do not count" in one.problem.text) == (same != "X-1")
+    assert one.source[one.column :] == f'"{same}"'
+
+
+def test_numbers_that_differ_or_that_no_assembly_has_are_no_problem():
+    own = RUN + 'number = "Größe 1"\n[run.assembly]\nnumber = "B 2"\n'
+    other = ANOTHER + 'number = "Größe 2"\n'
+    samples = "".join(f'[[assembly]]\nname = "{name}"\nnumber = "{name}"\n' for name in ("B 2", "漢", "字", "-", "--"))
+    assert len(read(MACHINE + own + other + samples).samples) == 5
 
 
 def test_a_problem_is_shown_with_file_line_column_source_and_mark():

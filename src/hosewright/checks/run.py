@@ -75,11 +75,14 @@ class JobWarning:
     said
         To be written in any language; ``str`` of the warning is English and metric.
     run
-        Whose plan is not to be built by as it stands; ``None`` where nothing is wrong with a plan.
+        That it is about; ``None`` where it is about the job as a whole.
+    stops
+        Whether the assembly of that run must not be built as it stands.
     """
 
     said: Sentence
     run: str | None = None
+    stops: bool = False
 
     def __str__(self) -> str:
         return str(self.said)

@@ -1,7 +1,8 @@
 """Assembly numbers: as written in the job, else derived from what is built, so that it keeps its number.
 
 A derived number is that of the assembly alone. Whatever else changes in the job, the same assembly is called the same,
-and one that is built otherwise is called otherwise: a label on a hose never points at the papers of another one.
+and one that is built otherwise is called otherwise. Within a job that is certain; among all that a shop makes it is a
+matter of odds, about 0.005 % that any two of 10 000 assemblies have the same number.
 """
 
 from __future__ import annotations
@@ -15,12 +16,17 @@ from typing import Any
 
 from hosewright.assembly import Assembly, End
 from hosewright.checks.check import CheckResult, RunResult
-from hosewright.jobfile import JobFile
+from hosewright.jobfile import JobFile, counted
 from hosewright.service import Sample
 from hosewright.words import read
 
 PREFIX = "H-"
-LENGTH = 6
+LENGTH = 8
+"""Signs of a derived number: of n assemblies two share one with odds of about n^2 / (2 x 32^8)."""
+
+GROUP = 4
+"""Signs that are written together, for who reads them aloud or types them."""
+
 SIGNS = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"
 """Digits and capitals without those that are taken for each other: 0 and O, 1 and I."""
 
@@ -105,10 +111,11 @@ def _said(sample: Sample) -> dict[str, Any]:
 def derived(contents: Sequence[Mapping[str, Any]], taken: Collection[str]) -> list[str]:
     """A number for each content, none of them taken; where two clash the order in the file does not matter."""
     texts = [json.dumps(_rounded(content), sort_keys=True, default=str) for content in contents]
+    written = {counted(number) for number in taken}
     numbers: dict[int, str] = {}
     for place in sorted(range(len(texts)), key=lambda place: texts[place]):
         tries = (_number(f"{texts[place]} {attempt}") for attempt in count())
-        numbers[place] = next(number for number in tries if number not in taken and number not in numbers.values())
+        numbers[place] = next(one for one in tries if counted(one) not in written and one not in numbers.values())
     return [numbers[place] for place in range(len(texts))]
 
 
@@ -123,5 +130,5 @@ def _rounded(value: Any) -> Any:
 
 def _number(text: str) -> str:
     digest = int.from_bytes(hashlib.sha256(text.encode()).digest())
-    signs = (SIGNS[digest // len(SIGNS) ** place % len(SIGNS)] for place in range(LENGTH))
-    return PREFIX + "".join(signs)
+    signs = "".join(SIGNS[digest // len(SIGNS) ** place % len(SIGNS)] for place in range(LENGTH))
+    return PREFIX + "-".join(signs[place : place + GROUP] for place in range(0, LENGTH, GROUP))

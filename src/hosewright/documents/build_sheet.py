@@ -75,7 +75,8 @@ def sheet_of_run(bundle: Bundle, run: Mapping[str, Any]) -> Sheet:
         for one in run["findings"]
         if one["verdict"] == "unknown"
     ]
-    return Sheet(run["name"], run["assembly"], tuple(bundle.stops(run)), tuple(doubts))
+    told = bundle.warnings_of(run)
+    return Sheet(run["name"], run["assembly"], tuple(bundle.stops(run)), (*told, *doubts), len(told))
 
 
 def sheet_files(bundle: Bundle, sheets: Iterable[Sheet]) -> Iterator[tuple[str, bytes]]:

@@ -113,21 +113,28 @@ class Bundle:
 
     @cached_property
     def warnings(self) -> list[str]:
-        """Doubts about the job as it was written."""
+        """Doubts about the job as it was written, those about single runs among them."""
         return [self.write(one["said"]) for one in self.data["warnings"]]
+
+    def warnings_of(self, run: Mapping[str, Any]) -> list[str]:
+        """Doubts about a run of the contract that do not stop it; :meth:`stops` has the others."""
+        return self._told_of(run, stops=False)
+
+    def _told_of(self, run: Mapping[str, Any], *, stops: bool) -> list[str]:
+        warnings = [one for one in self.data["warnings"] if one["run"] == run["name"]]
+        return [self.write(one["said"]) for one in warnings if one["stops"] is stops]
 
     def stops(self, one: Mapping[str, Any]) -> list[str]:
         """Why the assembly of a run or a sample of the contract must not be built.
 
-        Of a run what fails, what was not solved, a plan that is older than its inputs; of a sample what does not bear
-        the line.
+        Of a run what fails, what was not solved, a plan that is older than its inputs or does not hold at its limits;
+        of a sample what does not bear the line.
         """
         if "findings" not in one:
             return [self.write(reason["said"]) for reason in one["stops"]]
         unsolved = [] if one["status"] == "solved" else [self.texts("common.not_solved")]
-        stale = [self.write(told["said"]) for told in self.data["warnings"] if told["run"] == one["name"]]
         failing = [finding for finding in one["findings"] if finding["verdict"] == "fail" or _unrated(finding)]
-        return [*unsolved, *stale, *map(self._with_rule, failing)]
+        return [*unsolved, *self._told_of(one, stops=True), *map(self._with_rule, failing)]
 
     def _with_rule(self, finding: Mapping[str, Any]) -> str:
         return f"{self.texts('rules.' + finding['rule'])}: {self.write(finding['said'])}"

@@ -113,7 +113,7 @@ def _finding(finding: Finding, run: RunResult, result: CheckResult) -> dict[str,
 
 
 def _warning(warning: JobWarning) -> dict[str, Any]:
-    return {"text": str(warning), "said": as_data(warning.said), "run": warning.run}
+    return {"text": str(warning), "said": as_data(warning.said), "run": warning.run, "stops": warning.stops}
 
 
 def _remedy(remedy: Remedy) -> dict[str, Any]:

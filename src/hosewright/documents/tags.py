@@ -1,7 +1,7 @@
 """Tags: a label for each assembly of a run and each re-made sample, with its number as a code for scanners.
 
 The code holds the assembly number, a stroke and two check characters (ISO/IEC 7064, MOD 1271-36), as printed beside it:
-``H-3F2A-7/K0``. What a scanner or a person read is whole if :func:`hosewright.standards.iso_7064.is_whole` says so.
+``H-JHXY-VA3K/Z2``. What a scanner or a person read is whole if :func:`hosewright.standards.iso_7064.is_whole` says so.
 An assembly that must not be built gets a label that says so, without code and pressure.
 
 References

@@ -13,6 +13,12 @@ from hosewright.jobfile.files import Folder
 NOT_SHARED = ("run", "assembly")
 """Tables of single runs and samples."""
 
+INPUTS_LENGTH = 16
+"""Digits of the digest of the inputs that are written, plenty to notice a change."""
+
+CHOICE_LENGTH = 8
+"""And of that of what was chosen."""
+
 ONLY_PRINTED = ("title", "date")
 """Keys of [job] that no plan depends on."""
 
@@ -36,8 +42,22 @@ def hashes_of_runs(data: Mapping[str, Any], folder: Folder, catalog: Catalog) ->
 
 
 def hash_of_choice(record: Mapping[str, Any]) -> str:
-    """Digest of what was chosen, as ``[run.assembly]`` holds it: a change by hand shows in it."""
-    return _digest(_known(_without(record, ("hash", "limits", "number"))))
+    """Digest of what was chosen and of the limits at which it was tried, as ``[run.assembly]`` holds both.
+
+    A change of either by hand shows in it.
+    """
+    return _digest(_known(_without(record, ("hash", "number"))))[:CHOICE_LENGTH]
+
+
+def hash_of_record(inputs: str, record: Mapping[str, Any]) -> str:
+    """What is written as ``hash``: of the inputs and, where the record tells limits, of what was chosen."""
+    return "-".join([inputs[:INPUTS_LENGTH], *([hash_of_choice(record)] if "limits" in record else [])])
+
+
+def made_from(inputs: str, written: str) -> bool:
+    """Whether a ``hash`` that is written is of these inputs."""
+    first = written.partition("-")[0]
+    return bool(first) and inputs.startswith(first)
 
 
 def _known(value: Any) -> Any:
@@ -58,12 +78,19 @@ def _digest(inputs: Any) -> str:
 
 
 def changed_by_hand(data: Mapping[str, Any]) -> set[str]:
-    """Runs whose assembly was changed by hand after it was planned."""
+    """Runs whose record is not, or cannot be shown to be, as the plan wrote it.
+
+    The assembly or its limits were changed by hand, or limits stand there without the digest of them.
+    """
     records = {run["name"]: run.get("assembly") or {} for run in data.get("run", ())}
-    hashes = {name: record.get("hash", "").partition("-")[2] for name, record in records.items()}
-    return {
-        name for name, written in hashes.items() if written and not hash_of_choice(records[name]).startswith(written)
-    }
+    return {name for name, record in records.items() if not _as_planned(record)}
+
+
+def _as_planned(record: Mapping[str, Any]) -> bool:
+    written = record.get("hash", "").partition("-")[2]
+    if not written and not record.get("limits"):  # nothing to vouch for
+        return True
+    return bool(written == hash_of_choice(record))
 
 
 def without_records(data: Mapping[str, Any], *, keep_number: bool = False) -> dict[str, Any]:

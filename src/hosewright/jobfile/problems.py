@@ -20,6 +20,11 @@ class KeyProblem(Problem):
 
 
 @dataclass(frozen=True)
+class LastingProblem(Problem):
+    """A problem of a value that another plan does not clear."""
+
+
+@dataclass(frozen=True)
 class Located:
     """A problem with its place in the file."""
 
@@ -62,6 +67,10 @@ class Collector:
     def add_key(self, path: Path, text: str) -> None:
         """Note a problem of a key."""
         self._note(KeyProblem(path, text))
+
+    def add_lasting(self, path: Path, text: str) -> None:
+        """Note a problem of a value that another plan does not clear."""
+        self._note(LastingProblem(path, text))
 
     def _note(self, problem: Problem) -> None:
         if problem not in self.problems:

@@ -17,12 +17,13 @@ from hosewright.checks.profile import Profile
 from hosewright.checks.run import Job, JobWarning
 from hosewright.errors import ArgumentError, DataError, MachineError, Problem, nearest
 from hosewright.jobfile.files import MOST_JOB_BYTES, Folder, read_bytes
-from hosewright.jobfile.hashes import changed_by_hand, hashes_of_runs, inputs_hash, without_records
-from hosewright.jobfile.models import LimitTable, RunTable
+from hosewright.jobfile.hashes import changed_by_hand, hashes_of_runs, inputs_hash, made_from, without_records
+from hosewright.jobfile.models import AssemblyRecord, LimitTable, RunTable
 from hosewright.jobfile.motions import read_motions, service_poses, whole_motion
+from hosewright.jobfile.numbers import refuse_same_numbers
 from hosewright.jobfile.parts import Parts, drawn_values, read_parts
 from hosewright.jobfile.places import Places, TomlError
-from hosewright.jobfile.problems import Collector, not_toml, of_file
+from hosewright.jobfile.problems import Collector, LastingProblem, not_toml, of_file
 from hosewright.jobfile.runs import Surroundings, read_fluid, read_requests, read_runs
 from hosewright.jobfile.salvage import MACHINE, Salvage, validate
 from hosewright.jobfile.samples import sample
@@ -61,7 +62,8 @@ class JobFile:
     named
         Files that the job names, seen from its folder.
     limits
-        Of the runs that were planned, the limits at which the plan was tried, as the contract has them.
+        Of the runs that were planned, the limits at which the plan was tried, as the contract has them; those that
+        nothing shows to be as the plan wrote them are left out.
     """
 
     path: Path
@@ -148,6 +150,7 @@ class _Reader:
         data = self.places.toml.unwrap()
         tables = validate(without_records(data, keep_number=True) if self.to_plan else data, self.found)
         catalog = self._with_own(tables, catalog)
+        refuse_same_numbers(tables, self.places, self.found)
         parts = read_parts(tables, self.folder, self.found)
         drawn = drawn_values(tables, parts, self.found)
         held = parts.held(drawn)
@@ -266,7 +269,7 @@ def _figure(value: float | str, unit: str) -> float:
 
 def _mendable(problem: Problem) -> Problem:
     """What the program wrote need not be mended by hand."""
-    if problem.path[:1] != ("run",) or problem.path[2:3] != ("assembly",):
+    if isinstance(problem, LastingProblem) or problem.path[:1] != ("run",) or problem.path[2:3] != ("assembly",):
         return problem
     end = " " if problem.text.endswith((".", "?")) else "; "
     return replace(problem, text=f"{problem.text}{end}'hosewright plan JOB' writes this table anew")
@@ -292,14 +295,13 @@ def _doubts(
     tables: Salvage, machine: Machine, poses: Poses, digests: Mapping[str, str], changed: Collection[str]
 ) -> Iterator[JobWarning]:
     for table in tables.tables.run:
-        written = None if table.assembly is None else table.assembly.hash
-        if written is not None and not digests[table.name].startswith(written.partition("-")[0]):
-            yield JobWarning(Sentence.of("warnings.stale", run=table.name), table.name)
-        weak = None if table.assembly is None else _weak(table.assembly.limits)
+        record = table.assembly or AssemblyRecord()
+        if record.hash is not None and not made_from(digests[table.name], record.hash):
+            yield JobWarning(Sentence.of("warnings.stale", run=table.name), table.name, stops=True)
         if table.name in changed:
-            yield JobWarning(Sentence.of("warnings.changed", run=table.name))
-        elif weak is not None:
-            yield JobWarning(Sentence.of("warnings.weak", run=table.name, held=weak), table.name)
+            yield JobWarning(Sentence.of("warnings.changed", run=table.name), table.name)
+        if (weak := _weak(record.limits)) is not None:  # even where it was changed since: a failure must not get lost
+            yield JobWarning(Sentence.of("warnings.weak", run=table.name, held=weak), table.name, stops=True)
     taken: dict[str, str] = {}
     for run in tables.tables.run:
         for port in (run.start, run.end):

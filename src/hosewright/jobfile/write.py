@@ -10,18 +10,12 @@ import tomlkit
 from tomlkit.items import AoT, Array, InlineTable, Item, Table
 
 from hosewright.errors import ArgumentError, dotted, nearest
-from hosewright.jobfile.hashes import hash_of_choice
+from hosewright.jobfile.hashes import hash_of_record
 from hosewright.jobfile.places import Places, Span, TomlError
 from hosewright.jobfile.read import JobFile
 
 Path = Sequence[str | int]
 Value = str | int | float | bool | Sequence[Any] | Mapping[str, Any]
-
-HASH_LENGTH = 16
-"""Digits of the hash of the inputs that are written, plenty to notice a change."""
-
-CHOICE_LENGTH = 8
-"""And of that of what was chosen."""
 
 LONGEST_LIST = 90
 """A list of tables whose text is longer is written with one table a line."""
@@ -120,16 +114,11 @@ def write_plan(file: JobFile, tables: Mapping[str, Mapping[str, Value]]) -> str:
     if unknown is not None:
         raise ArgumentError(f"the job has no run '{unknown}'.{nearest(unknown, names)}")
     records: dict[tuple[str | int, ...], Mapping[str, Value]] = {
-        ("run", names.index(run), "assembly"): _record(file, run, table) for run, table in tables.items()
+        ("run", names.index(run), "assembly"): {**table, "hash": hash_of_record(file.run_hashes[run], table)}
+        for run, table in tables.items()
     }
     splices = [_assembly(file.places, path, record) for path, record in records.items()]
     return _checked(_spliced(file.text, splices), records).replace("\n", file.line_break)
-
-
-def _record(file: JobFile, run: str, table: Mapping[str, Value]) -> Mapping[str, Value]:
-    inputs = file.run_hashes[run][:HASH_LENGTH]
-    chosen = f"-{hash_of_choice(table)[:CHOICE_LENGTH]}" if "limits" in table else ""
-    return {**table, "hash": inputs + chosen}
 
 
 def _assembly(places: Places, path: tuple[str | int, ...], record: Mapping[str, Value]) -> _Splice:
