@@ -36,6 +36,34 @@ def test_a_plan_reads_back_as_it_was_made(data, text):
     assert not [warning for warning in read.job.warnings if "plan it again" in str(warning)]
 
 
+NUMBERS = st.one_of(st.none(), st.floats(-1e6, 1e6).map(lambda value: round(value, 4)))
+LIMITS = st.lists(
+    st.fixed_dictionaries({
+        "name": st.just("ports apart"), "kind": st.just("ports"), "holds": st.booleans(), "rule": st.just("slack"),
+        "subject": st.just("a to b"), "measure": NUMBERS, "limit": NUMBERS, "unit": st.just("mm"), "margin": NUMBERS,
+    }),
+    max_size=4,
+)  # fmt: skip
+
+
+@slow
+@given(st.data(), job_texts(), LIMITS)
+def test_the_limits_read_back_as_they_were_written_and_any_change_is_noticed(data, text, limits):
+    file, runs = planned(data, text)
+    made = tables(file, runs)
+    written = write_plan(file, {**made, "open": {**made["open"], "limits": limits}})
+    read = read_text(written, HERE, CATALOG)
+    assert read.limits["open"] == limits
+    assert not [one for one in read.job.warnings if "by hand" in str(one)]
+    spots = list(re.finditer(r"holds = (?:true|false)|(?:measure|limit|margin) = -?(?=\d)", written))
+    if spots:
+        spot = data.draw(st.sampled_from(spots))
+        other = {"holds = true": "holds = false", "holds = false": "holds = true"}.get(spot[0], f"{spot[0]}1")
+        edited = read_text(written[: spot.start()] + other + written[spot.end() :], HERE, CATALOG)
+        assert [(one.run, one.stops) for one in edited.job.warnings if "by hand" in str(one)] == [("open", False)]
+        assert "open" not in edited.limits
+
+
 @slow
 @given(st.data(), job_texts())
 def test_nothing_but_the_tables_changes(data, text):
