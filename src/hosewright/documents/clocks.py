@@ -175,10 +175,11 @@ def _reference(view: ClockView, texts: Texts) -> str:
     return texts(f"clocks.{view.reference}", port=view.other)
 
 
-def _look(view: ClockView, texts: Texts) -> str:
+def _look(view: ClockView, texts: Texts, outlet: str = "outlet") -> str:
+    # at the port, or by words of this kind into the outlet before the part
     if view.outlet is None:
         return texts(f"clocks.look_{view.look}", port=view.port)
-    return texts(f"clocks.outlet_{view.look}", adapter=texts.name(view.outlet))
+    return texts(f"clocks.{outlet}_{view.look}", adapter=texts.name(view.outlet))
 
 
 def _face(view: ClockView, texts: Texts, figures: Figures) -> Sheet:
@@ -198,7 +199,7 @@ def _face(view: ClockView, texts: Texts, figures: Figures) -> Sheet:
     name = texts("clocks.part", end=texts("common.end", name=view.end), part=texts.name(view.part))
     sheet.write(np.array([MIDDLE[0], 9.2]), clock_shortly(view, texts, figures), LARGE, bold=True)
     _line(sheet, 5.6, name)
-    _line(sheet, 2.2, _look(view, texts))
+    _line(sheet, 2.2, _look(view, texts, "face"))  # there is little room for words
     return sheet
 
 

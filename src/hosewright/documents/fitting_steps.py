@@ -152,7 +152,8 @@ class FittingSteps:
 
     def _fixed(self, end: EndData) -> str:
         torque = torque_in_words(end, self.bundle) or self._word("torque_of_maker")
-        return self._word("step_fixed", name=end["name"], hex=self._width(end["hex_width_mm"]), torque=torque)
+        step = self._word("step_fixed", name=end["name"], hex=self._width(end["hex_width_mm"]), torque=torque)
+        return self._of_example(step, end)
 
     def _tighten(self, end: EndData) -> str:
         clock = self._clock(end, None)
@@ -168,6 +169,9 @@ class FittingSteps:
             nut=self._width(end["nut_width_mm"]),
             torque=torque_in_words(end, self.bundle) or self._word("torque_of_maker"),
         )
+        return self._of_example(step, end)
+
+    def _of_example(self, step: str, end: EndData) -> str:
         return f"{step} {self._word('invented_widths')}" if is_invented(end) else step
 
     def _hold(self, end: EndData) -> str:
