@@ -168,7 +168,8 @@ class _Words:
         warnings = [*([self.texts("common.invented_ends")] if invented else []), *lacks, *own]
         weighty = len(warnings) - len(self.sheet.warnings) + self.sheet.weighty
         shown = [{"text": text, "weighty": place < weighty} for place, text in enumerate(warnings)]
-        most = MOST_DOUBTS if self.assembly["line"] is None else MOST_REASONS
+        # where it must not be built, the reasons need the room
+        most = MOST_DOUBTS if self.assembly["line"] is None else MOST_REASONS - bool(self.sheet.stops)
         more = len(shown) - most
         if more <= 0:
             return shown
