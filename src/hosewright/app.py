@@ -272,7 +272,7 @@ def plan_job(
         made = _as_written(plan(file.job, alone, file.catalog, progress, over), [run], file, progress)
         around = _readable(made.text, file)
         if around is None or len(names) == 1:
-            return made if len(names) == 1 else _warned(made, Sentence.of("warnings.alone", run=run))
+            return made if len(names) == 1 else _warned(made, JobWarning(Sentence.of("warnings.alone", run=run), run))
     lying = {other.name: other for other in around.job.runs if other.name != run}
     requests = [request.fixed(lying[request.name]) if request.name in lying else request for request in file.requests]
     return _as_written(plan(file.job, requests, file.catalog, progress, over), [run], file, progress)
@@ -286,9 +286,9 @@ def _readable(text: str, file: JobFile) -> JobFile | None:
         return None
 
 
-def _warned(planned: Planned, said: Sentence) -> Planned:
+def _warned(planned: Planned, warning: JobWarning) -> Planned:
     job = planned.result.job
-    warnings = (*job.warnings, JobWarning(said))
+    warnings = (*job.warnings, warning)
     return replace(planned, result=replace(planned.result, job=replace(job, warnings=warnings)))
 
 

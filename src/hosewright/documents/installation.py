@@ -101,7 +101,7 @@ class _Installation:
             "picture": name,
             "alt": self._word("fitting_alt", run=run["name"]),
             "clocks": self._clocks(number, clocks),
-            "warnings": list(self._warnings(run)),
+            "warnings": [*self.bundle.warnings_of(run), *self._warnings(run)],
             "steps": FittingSteps(self.bundle, run, solved, clocks, self.poses).lines(),
             "look": self._word("look", place=number, name=run["name"]),
             "looks": [asdict(look) for look in self.looks.of(run)],
