@@ -67,9 +67,9 @@ class FindingsInWords:
         return f"≥ {figures.at_least(value, unit)}" if at_least else f"≤ {figures.at_most(value, unit)}"
 
     def margin(self, finding: FindingData) -> str:
-        """With its sign, plus is good."""
+        """With its sign, plus is good; none where a doubtful or missing figure leaves the rule unknown."""
         margin = finding["margin"]
-        return "–" if margin is None else self.difference(margin, finding["unit"], sign=True)
+        return "–" if margin is None or finding.get("verdict") == "unknown" else self.difference(margin, finding["unit"], sign=True)
 
     def difference(self, value: float, unit: str, *, sign: bool = False) -> str:
         """Of two figures; that of temperatures has no zero to shift."""
