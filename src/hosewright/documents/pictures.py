@@ -323,7 +323,7 @@ class Picture:
 
     def _strip(self) -> None:
         width = float(self.sheet.size[0])
-        self.sheet.box(0.0, 0.0, width, STRIP, "1")
+        self.sheet.box(-1.0, -1.0, width + 1.0, STRIP, "1")  # beyond the edges, where half a dot would show
         self.sheet.line(np.array([[0.0, STRIP], [width, STRIP]]), "0.5", 0.5)
         self._scale_bar()
         state = self.texts(f"pictures.{self.scene.solved.states[self.scene.state].name}")
