@@ -1,4 +1,4 @@
-"""What planning, a check of one changed length and the papers cost; times are for reading, nothing depends on them.
+"""What planning, and a check of one changed length cost; times are for reading, nothing depends on them.
 
 Run ``python benchmarks/plan_cost.py``; the kernels have to be compiled already (``hosewright warmup``).
 """
@@ -7,22 +7,17 @@ from __future__ import annotations
 
 import statistics
 import sys
-import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from hosewright import app
 from hosewright.catalog import load
-from hosewright.checks.check import RunResult, duty_findings, shape_findings
+from hosewright.checks.check import duty_findings, shape_findings
 from hosewright.checks.solve import solve_runs
-from hosewright.documents.bundle import Bundle
-from hosewright.documents.makers import all_files
 from hosewright.jobfile import read_job, read_text
 from hosewright.mechanics import warm_up
 from hosewright.search.plan import plan
-from hosewright.settings import Settings
 
 HERE = Path(__file__).parent.parent / "examples"
 FIXED = """\
@@ -57,7 +52,6 @@ def main() -> int:
     warm_up()
     _plans()
     _changed_length()
-    _papers()
     return 0
 
 
@@ -90,30 +84,6 @@ def _changed_length() -> None:
     again()
     took, _ = _timed(again, 9)
     print(f"one changed length, {len(job.poses)} poses       {1e3 * took:6.0f} ms (bar 100)")
-
-
-def _papers() -> None:
-    checked = app.check_file(HERE / "platform.toml")
-    runs = checked.result.runs
-    twenty = [_renamed(one, f"{one.run.name} {k}") for k in range(4) for one in runs][:20]
-    result = replace(checked.result, runs=tuple(twenty), solved=tuple(one.solved for one in twenty))
-    start = time.perf_counter()
-    bundle = Bundle.make(checked.file, result, Settings())
-    for k, one in enumerate(bundle.data["runs"], start=1):
-        one["assembly"]["number"] = f"B-{k}"
-    sizes = [len(content) for _, content in all_files(bundle)]
-    took = time.perf_counter() - start
-    with tempfile.TemporaryDirectory() as folder:
-        start = time.perf_counter()
-        app.sheets(HERE / "platform.toml", Path(folder) / "papers")
-        whole = time.perf_counter() - start
-    print(f"papers of 20 assemblies             {took:6.2f} s (bar 10), {len(sizes)} files, {sum(sizes) / 1e6:.1f} MB")
-    print(f"check and papers of the example     {whole:6.2f} s, remedies included")
-
-
-def _renamed(one: RunResult, name: str) -> RunResult:
-    run = replace(one.run, name=name)
-    return replace(one, run=run, solved=replace(one.solved, run=run))
 
 
 def _timed(make: Callable[[], object], times: int) -> tuple[float, object]:
