@@ -69,7 +69,9 @@ class FindingsInWords:
     def margin(self, finding: FindingData) -> str:
         """With its sign, plus is good; none where a doubtful or missing figure leaves the rule unknown."""
         margin = finding["margin"]
-        return "–" if margin is None or finding.get("verdict") == "unknown" else self.difference(margin, finding["unit"], sign=True)
+        if margin is None or finding.get("verdict") == "unknown":
+            return "–"
+        return self.difference(margin, finding["unit"], sign=True)
 
     def difference(self, value: float, unit: str, *, sign: bool = False) -> str:
         """Of two figures; that of temperatures has no zero to shift."""
