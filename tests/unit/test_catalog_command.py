@@ -1,7 +1,6 @@
 """`hosewright catalog`: every thing on a line of its own, found by its words, with where its figures come from."""
 
-import gc
-import sys
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -16,21 +15,8 @@ CATALOG = load()
 
 
 @pytest.fixture
-def call(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]):
-    def run(*arguments: object) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["hosewright", "catalog", *map(str, arguments)])
-        status: int | str | None = 0
-        try:
-            cli.main()
-        except SystemExit as stop:
-            status = stop.code
-        finally:
-            gc.unfreeze()
-            gc.enable()
-        out, err = capsys.readouterr()
-        return int(status or 0), out, err
-
-    return run
+def call(command):
+    return partial(command, "catalog")
 
 
 def test_all_of_the_catalog_is_listed() -> None:

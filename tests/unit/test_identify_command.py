@@ -1,10 +1,9 @@
 """`hosewright identify`: words and options, exit status, what is printed and written."""
 
-import gc
 import json
 import math
 import os
-import sys
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -17,23 +16,9 @@ from hosewright.service import Flange, Thread, identify
 
 
 @pytest.fixture
-def call(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]):
+def call(command, monkeypatch: pytest.MonkeyPatch):
     monkeypatch.setenv("COLUMNS", "200")
-
-    def run(*arguments: object) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["hosewright", "identify", *map(str, arguments)])
-        status: int | str | None = 0
-        try:
-            cli.main()
-        except SystemExit as stop:
-            status = stop.code
-        finally:
-            gc.unfreeze()
-            gc.enable()
-        out, err = capsys.readouterr()
-        return int(status or 0), out, err
-
-    return run
+    return partial(command, "identify")
 
 
 def test_options_and_words_give_the_same_answer(call) -> None:

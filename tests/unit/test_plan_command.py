@@ -1,11 +1,9 @@
 """Planning from the command line: what is written, what is said, and with which exit status."""
 
-import gc
 import io
 import json
 import re
 import signal
-import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -54,21 +52,8 @@ RUN_KEYS = {
 
 
 @pytest.fixture
-def call(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]):
-    def run(*arguments: object) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["hosewright", *map(str, arguments)])
-        status: int | str | None = 0
-        try:
-            cli.main()
-        except SystemExit as stop:
-            status = stop.code
-        finally:
-            gc.unfreeze()
-            gc.enable()
-        out, err = capsys.readouterr()
-        return int(status or 0), out, err
-
-    return run
+def call(command):
+    return command
 
 
 @pytest.fixture

@@ -1,9 +1,8 @@
 """The command ``sheets``: what is written, what is said, and that a folder is written whole or not at all."""
 
-import gc
 import json
 import os
-import sys
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -16,24 +15,10 @@ from hosewright.jobfile import starter
 
 
 @pytest.fixture
-def call(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path):
+def call(command, monkeypatch: pytest.MonkeyPatch, tmp_path: Path):
     monkeypatch.setattr("hosewright.settings.user_file", lambda: tmp_path / "no settings.toml")
     monkeypatch.delenv("SOURCE_DATE_EPOCH", raising=False)
-
-    def run(*arguments: object) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["hosewright", "sheets", *map(str, arguments)])
-        status: int | str | None = 0
-        try:
-            cli.main()
-        except SystemExit as stop:
-            status = stop.code
-        finally:
-            gc.unfreeze()
-            gc.enable()
-        out, err = capsys.readouterr()
-        return int(status or 0), out, err
-
-    return run
+    return partial(command, "sheets")
 
 
 @pytest.fixture
