@@ -11,6 +11,7 @@ import pytest
 from rich.console import Console
 
 from hosewright import app, cli
+from hosewright.app import planning
 from hosewright.checks.finding import Verdict
 from hosewright.documents import plan_terminal, result_json
 from hosewright.errors import DataError
@@ -415,7 +416,7 @@ def test_a_mistyped_run_of_an_open_job_is_what_is_told(call, write, tmp_path: Pa
     def never(*_):
         pytest.fail("was planned")
 
-    monkeypatch.setattr(app, "plan", never)
+    monkeypatch.setattr(planning, "plan", never)
     job = write(TWO)
     for command in (("check", job), ("sheets", job, "-o", tmp_path / "papers")):
         status, out, err = call(*command, "--run", "step, lit")
@@ -493,7 +494,7 @@ def test_wrong_options_are_told_before_anything_is_planned(call, write, monkeypa
         pytest.fail("was planned")
 
     job = write(STEP)
-    monkeypatch.setattr(app, "plan", never)
+    monkeypatch.setattr(planning, "plan", never)
     status, out, err = call("plan", job, *(option.format(job=job) for option in options))
     assert status == cli.BAD_INPUT
     assert part in flat(err)
