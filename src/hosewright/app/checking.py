@@ -5,8 +5,8 @@ from __future__ import annotations
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from hosewright.app.reading import known, run_alone, to_plan
 from hosewright.catalog import load as load_catalog
 from hosewright.checks.check import CheckResult, Progress, check
 from hosewright.checks.finding import Verdict
@@ -14,10 +14,6 @@ from hosewright.errors import JobError
 from hosewright.jobfile import JobFile, read_job
 from hosewright.search import surplus
 from hosewright.search.remedies import with_remedies
-
-if TYPE_CHECKING:
-    pass
-from hosewright.app.reading import known, run_alone, to_plan
 
 
 @dataclass(frozen=True, eq=False)

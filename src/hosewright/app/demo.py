@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from hosewright.errors import DataError
 from hosewright.mechanics import Section, Shapes, Support, sweep
-
-if TYPE_CHECKING:
-    pass
 
 DEMO_POSES = 200
 DEMO_RADIUS = 0.130 + 0.0215 / 2.0

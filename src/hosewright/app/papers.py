@@ -7,17 +7,13 @@ import os
 from dataclasses import dataclass
 from itertools import chain
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from hosewright.checks.check import Progress
-from hosewright.errors import ArgumentError, JobError
-from hosewright.jobfile import read_text
-
-if TYPE_CHECKING:
-    pass
 from hosewright.app.checking import Checked, check_file, check_job
 from hosewright.app.planning import plan_job
 from hosewright.app.reading import run_alone, to_plan
+from hosewright.checks.check import Progress
+from hosewright.errors import ArgumentError, JobError
+from hosewright.jobfile import read_text
 
 
 @dataclass(frozen=True, eq=False)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from hosewright.app.reading import known, readable
 from hosewright.checks.check import Progress, check
 from hosewright.checks.finding import Verdict
 from hosewright.checks.run import JobWarning
@@ -16,10 +16,6 @@ from hosewright.search.candidates import nearest_in_pressure
 from hosewright.search.plan import Plan, RunPlan, plan
 from hosewright.search.seek import Over
 from hosewright.words import Sentence
-
-if TYPE_CHECKING:
-    pass
-from hosewright.app.reading import known, readable
 
 PLAN = "plan.json"
 
