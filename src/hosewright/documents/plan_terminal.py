@@ -51,8 +51,8 @@ LONG = 2.0
 """A hose that is so many times as long as it need be must have a reason that is told."""
 
 NO_PROOF = (
-    "Limits (stiffness, ports off, angles of bent ends) are tried in the hardest poses, ports off in a few directions: good "
-    "evidence, no proof."
+    "Limits (stiffness, ports off, angles of bent ends) are tried in the hardest poses, ports off in a few directions: "
+    "good evidence, no proof."
 )
 
 
