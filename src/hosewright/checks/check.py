@@ -192,7 +192,7 @@ def _beside_worst(poses: Poses, findings: Mapping[str, list[Finding]]) -> NDArra
     for finding in (finding for group in findings.values() for finding in group):
         place = finding.place
         if finding.kind in SETTLED and place.path is not None and place.path_at is not None:
-            k = int(np.argmin(np.abs(poses.at - place.path_at) + 10.0 * (poses.path != place.path)))
+            k = poses.nearest(place.path, place.path_at)
             where[max(k - 1, 0) : k + 1] = True
     return where
 

@@ -219,7 +219,7 @@ def _shown_poses(run: RunResult, count: int) -> list[int]:
     poses = run.solved.poses
     places = [finding.place for finding in run.findings]
     worst = {
-        int(np.argmin(np.abs(poses.at - place.path_at) + 10.0 * (poses.path != place.path)))
+        poses.nearest(place.path, place.path_at)
         for place in places
         if place.path is not None and place.path_at is not None
     }

@@ -56,7 +56,7 @@ def pose_of(solved: SolvedRun, place: Place) -> int:
     """Pose of the motion that a place is about; where it names none, the one nearest to the fitting pose."""
     poses = solved.poses
     if place.path is not None and place.path_at is not None:
-        return int(np.argmin(np.abs(poses.at - place.path_at) + 10.0 * (poses.path != place.path)))
+        return poses.nearest(place.path, place.path_at)
     first = zip(poses.joints, poses.values[0], strict=True)
     fitting = np.array([solved.fitting_pose.get(joint, value) for joint, value in first])
     return int(np.argmin(np.linalg.norm(poses.values - fitting, axis=1)))

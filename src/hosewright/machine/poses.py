@@ -60,6 +60,11 @@ class Poses:
         """Values (m,) of one joint."""
         return self.values[:, self.joints.index(joint)]
 
+    def nearest(self, path: int, at: float) -> int:
+        """Number of the pose of a path that is nearest to a place on it, 0 to 1."""
+        off = np.where(self.path == path, np.abs(self.at - at), np.inf)
+        return int(np.argmin(off))
+
     def take(self, index: NDArray[np.int64] | NDArray[np.bool_] | slice | Sequence[int]) -> Poses:
         """Some of the poses, in the order asked."""
         return Poses(self.joints, self.values[index], self.path[index], self.at[index])

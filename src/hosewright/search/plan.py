@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
-import numpy as np
-
 from hosewright.catalog import Catalog
 from hosewright.checks import clearance
 from hosewright.checks.check import CheckResult, Progress, RunResult, check, duty_findings, in_order, shape_findings
@@ -273,8 +271,7 @@ class _Planner:
                 reserves[finding.key] = had + MORE_RESERVE * max(shortfall(finding), LEAST_RESERVE)
                 place = finding.place
                 if place.path is not None and place.path_at is not None:
-                    away = np.abs(poses.at - place.path_at) + 10.0 * (poses.path != place.path)
-                    self.extra.add(int(np.argmin(away)))
+                    self.extra.add(poses.nearest(place.path, place.path_at))
 
     # ---- what is told ----
 

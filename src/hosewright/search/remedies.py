@@ -162,7 +162,7 @@ def chosen(run: RunResult, poses: Poses) -> np.ndarray:
     for finding in run.findings:
         place = finding.place
         if finding.verdict is Verdict.FAIL and place.path is not None and place.path_at is not None:
-            chosen.add(int(np.argmin(np.abs(poses.at - place.path_at) + 10.0 * (poses.path != place.path))))
+            chosen.add(poses.nearest(place.path, place.path_at))
     for path in np.unique(poses.path):
         chosen.add(int(np.flatnonzero(poses.path == path)[0]))
     return np.array(sorted(chosen))
