@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from hosewright.assembly import ORIENTATION_CONVENTION, Adapter, Assembly, End, Hose
@@ -30,6 +30,9 @@ from hosewright.words import Sentence, as_data, cited_data, read, whole_mm
 
 PROOF = 2.0
 """Proof pressure over the rating of the assembly: the hose standards ask for twice (EN 853, from memory)."""
+
+INVENTED = "invented"
+"""What the source of an example says."""
 
 RUN_ONLY = (
     "line", "fluid", "fluid_temperature_min_c", "fluid_temperature_max_c", "working_pressure_bar", "peak_pressure_bar",
@@ -255,6 +258,11 @@ def _adapter(adapter: Adapter, clock: float) -> dict[str, Any]:
         "live": adapter.live,
         **_torque(adapter.port_side),
     }
+
+
+def is_invented(end: Mapping[str, Any]) -> bool:
+    """Whether an end of the contract is one of the example set, whose dimensions and ratings fit no real one."""
+    return INVENTED in str(end["source"])
 
 
 def _torque(connection: str) -> dict[str, Any]:

@@ -16,11 +16,12 @@ from functools import cached_property
 from typing import Any
 
 from hosewright.assembly import Assembly
+from hosewright.documents.assembly_data import is_invented
 from hosewright.documents.bundle import Bundle
 from hosewright.documents.csv_file import table
 from hosewright.documents.cutting import CutReel, CuttingPlan, Piece, cutting_plan
 from hosewright.documents.sleeves import against_what
-from hosewright.documents.tags import ToBuild, invented, to_build
+from hosewright.documents.tags import ToBuild, to_build
 from hosewright.service import remake
 from hosewright.words import Texts, read
 
@@ -298,7 +299,7 @@ def _notes(made: Bill, bundle: Bundle) -> Iterator[str]:
 
 
 def _cautions(made: Bill, bundle: Bundle) -> Iterator[str]:
-    if any(invented(one.assembly) for one in made.built):
+    if any(is_invented(end) for one in made.built for end in one.assembly["ends"]):
         yield bundle.texts("common.invented_ends")
     yield bundle.texts("common.caution_maker")
     yield bundle.texts("common.caution_approve")

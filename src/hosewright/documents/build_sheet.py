@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from hosewright.documents.assembly_data import is_invented
 from hosewright.documents.assembly_drawing import AssemblyDrawing, draw
 from hosewright.documents.bundle import Bundle
 from hosewright.documents.folder import slug
@@ -163,7 +164,7 @@ class _Words:
     def _warnings(self) -> list[dict[str, Any]]:
         missing = self._missing()
         lacks = [self._word("missing", names=", ".join(missing))] if missing else []
-        invented = any("invented" in str(end["source"]) for end in self.assembly["ends"])
+        invented = any(map(is_invented, self.assembly["ends"]))
         own = (f"{_capital(text).rstrip('.')}." for text in self.sheet.warnings)
         warnings = [*([self.texts("common.invented_ends")] if invented else []), *lacks, *own]
         weighty = len(warnings) - len(self.sheet.warnings) + self.sheet.weighty

@@ -9,6 +9,7 @@ from typing import Any
 from hosewright.assembly import Roll
 from hosewright.checks import plane
 from hosewright.checks.check import RunResult
+from hosewright.documents.assembly_data import is_invented
 from hosewright.documents.bundle import Bundle
 from hosewright.documents.clamps_in_words import ClampsInWords
 from hosewright.documents.clocks import ClockView, clock_in_words
@@ -16,9 +17,6 @@ from hosewright.documents.poses_in_words import PosesInWords
 
 FLANGE = " head"
 """How the connection of an end that is screwed on by a flange ends."""
-
-INVENTED = "invented"
-"""What the source of an example says."""
 
 RunData = Mapping[str, Any]
 EndData = Mapping[str, Any]
@@ -34,11 +32,6 @@ def torque_in_words(part: Mapping[str, Any], bundle: Bundle) -> str | None:
     if low is None or high is None or connection.endswith(FLANGE):
         return None
     return bundle.figures(low, "Nm") if low == high else bundle.figures.span(low, high, "Nm")
-
-
-def is_invented(end: EndData) -> bool:
-    """Whether an end is one of the example set, whose dimensions fit no real one."""
-    return INVENTED in str(end["source"])
 
 
 def invented_ends(bundle: Bundle) -> list[str]:

@@ -19,6 +19,7 @@ from typing import Any
 
 import segno
 
+from hosewright.documents.assembly_data import is_invented
 from hosewright.documents.bundle import Bundle
 from hosewright.standards.iso_7064 import check_characters
 from hosewright.words import Texts
@@ -113,7 +114,7 @@ def _tag(one: ToBuild, bundle: Bundle, name: str) -> dict[str, Any]:
         "length": figures.cut(assembly["overall_length_mm"]),
         "built": quarter(bundle.date, texts),
         "is-blank": bundle.date is None,
-        "note": texts("tag.example") if invented(assembly) else "",
+        "note": texts("tag.example") if any(map(is_invented, assembly["ends"])) else "",
         "stops": one.stops,
     }
 
@@ -133,8 +134,3 @@ def _stopping_rules(run: Mapping[str, Any], texts: Texts) -> str:
     failing = dict.fromkeys(texts(f"rules.{one['rule']}") for one in run["findings"] if one["verdict"] == "fail")
     rest = [] if 0 < len(failing) <= MOST_RULES else [texts("tag.see_sheet")]
     return ", ".join([*list(failing)[:MOST_RULES], *rest])
-
-
-def invented(assembly: Mapping[str, Any]) -> bool:
-    """Whether an end comes from the example set, whose dimensions and ratings are invented."""
-    return any("invented" in str(end["source"]) for end in assembly["ends"])
