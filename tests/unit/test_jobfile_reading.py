@@ -344,7 +344,7 @@ def test_a_plan_is_stale_where_its_own_inputs_changed_and_only_there(tmp_path):
 
 LIMITS = """\
 limits = [
-  {name = "bending stiffness x 0.2", kind = "stiffness", holds = true, rule = "bend radius", subject = "a to b", \
+  {name = "bending 0.2", kind = "stiffness", holds = true, rule = "bend radius", subject = "a to b", \
 measure = 88.4, limit = 75.0, unit = "mm", margin = 13.4},
   {name = "ports apart", kind = "ports", holds = false},
 ]
@@ -368,7 +368,7 @@ WEAK = ("run 'one'", "one", True, False)
 def test_the_limits_of_a_plan_are_read_as_they_were_written():
     first, second = read(planned(LIMITS)).limits["one"]
     assert first == {
-        "name": "bending stiffness x 0.2", "kind": "stiffness", "holds": True, "rule": "bend radius",
+        "name": "bending 0.2", "kind": "stiffness", "holds": True, "rule": "bend radius",
         "subject": "a to b", "measure": 88.4, "limit": 75.0, "unit": "mm", "margin": 13.4,
     }  # fmt: skip
     assert first.keys() == second.keys()

@@ -47,7 +47,7 @@ def check_file(path: Path, run: str | None = None, progress: Progress | None = N
 
 def check_job(file: JobFile, run: str | None = None, progress: Progress | None = None) -> Checked:
     """Check a job that was read; see :func:`check_file`."""
-    known(run, [known.name for known in file.job.runs], file)
+    known(run, [one.name for one in file.job.runs], file)
     result = check(file.job, None if run is None else [run], progress)
     result = _improved(result, file, progress)
     return Checked(file, result, file.catalog.version)

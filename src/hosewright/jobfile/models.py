@@ -384,7 +384,7 @@ class ChoiceTable(Table):
 class LimitTable(Table):
     """One limit at which a plan was tried, with what comes closest to failing there or fails by most."""
 
-    name: Text = Field(description="what differs", examples=['"bending stiffness x 0.2"'])
+    name: Text = Field(description="what differs", examples=['"bending 0.2"'])
     kind: Text = Field(description="stiffness, ports, clock or orientation", examples=['"stiffness"'])
     holds: bool = Field(description="whether the plan holds there", examples=["true"])
     rule: Text | None = Field(None, description="the rule with the least margin")
